@@ -5,7 +5,7 @@
     t(key, **values)          the sentence of a key, its named values filled in
     general                   a number with the decimals that it has, as it enters a sentence
     stamp_text             a moment, and the zone of its clock
-    listed, any_of, clauses   several words in one line
+    listed, clauses, all_of, any_of, notes    several words in one line
 
 The catalogue is `tables/messages/<language>.json`; it is read when the first sentence is wanted.
 """
@@ -66,11 +66,23 @@ def unit_word(unit: str) -> str:
     return wording.quantities.unit_text(messages(), unit)
 
 
+def all_of(words: wording.messages.Words, items: Iterable[str]) -> str:
+    """Return a list in one line: a, b and c."""
+    *first, last = [*items] or [""]
+    parts = {"first": wording.messages.listed(words, first), "next": last}
+    return message(words, "list.and", parts) if first else last
+
+
 def any_of(items: Iterable[str]) -> str:
-    """Return the members of a choice in one line: a or b or c."""
-    parts = list(items)
-    return (
-        functools.reduce(lambda first, other: t("list.or", first=first, next=other), parts) if parts else ""
+    """Return the members of a choice in one line, in the language of the server."""
+    return wording.messages.choice(messages(), items)
+
+
+def notes(words: wording.messages.Words, items: Iterable[str]) -> str:
+    """Return remarks without a full stop of their own, one after the other; empty ones are left out."""
+    parts = [*filter(None, items)] or [""]
+    return functools.reduce(
+        lambda first, other: message(words, "list.stop", {"first": first, "next": other}), parts
     )
 
 

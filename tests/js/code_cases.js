@@ -29,7 +29,7 @@ export function checkMany(many) {
     const quantities = ['quantification_1', 'quantification_2'].map((name) =>
       row ? quantityFor(row, name, fields.characterisation_1) : null
     );
-    return { found, said: found.map((one) => sentence(sentences, one)), asked: quantities };
+    return { found, said: found.map((one) => sentence(words, sentences, one)), asked: quantities };
   });
 }
 

@@ -20,6 +20,7 @@ HERE = Path(__file__).resolve().parent
 TABLE = tables.load("observation_codes")
 ROWS = TABLE["rows"]
 SENTENCES = tables.load("findings")["rows"]
+MESSAGES = tables.messages()
 PHRASES = {
     half: found
     for name in ("phrases", "phrases_later")
@@ -173,7 +174,7 @@ def test_anything_at_all_gets_sentences_and_the_same_on_both_sides(twin, many):
     ours = []
     for fields in many:
         found = codes.check_observation(ROWS, fields)
-        sentences = [plausibility.sentence(SENTENCES, one) for one in found]
+        sentences = [plausibility.sentence(MESSAGES, SENTENCES, one) for one in found]
         row = codes.find_code(ROWS, fields["code"])
         kind = fields.get("characterisation_1")
         requested = [quantity_for(row, name, kind) if row else None for name in QUANTITIES]

@@ -72,6 +72,7 @@ def test_counter_agrees(twin, counter_m, zero_m, scale):
 
 ROWS = tables.load("observation_codes")["rows"]
 FINDINGS = tables.load("findings")["rows"]
+WORDS = tables.messages()
 
 
 observations = st.fixed_dictionaries(
@@ -108,7 +109,7 @@ run_fields = st.fixed_dictionaries(
     st.lists(reading_fields, max_size=5),
     st.lists(observations, max_size=5),
     st.sampled_from([None, 50]),
-    keep=[ROWS, FINDINGS],
+    keep=[ROWS, FINDINGS, WORDS],
 )
 def test_findings_agree(twin, run, readings, observed, cable_m):
     records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
@@ -118,7 +119,9 @@ def test_findings_agree(twin, run, readings, observed, cable_m):
     }  # fmt: skip
     found = found_by_name(twin, facts, ROWS)
     for one in found or ():
-        text = agree(twin, "survey/review/plausibility", "sentence", plausibility.sentence, FINDINGS, one)
+        text = agree(
+            twin, "survey/review/plausibility", "sentence", plausibility.sentence, WORDS, FINDINGS, one
+        )
         assert "{" not in text
     for item in records[1]:
         agree(twin, "survey/coding/codes", "compact_code", codes.compact_code, item["fields"])

@@ -5,7 +5,7 @@ import string
 import pytest
 from hypothesis import strategies as st
 from parity import parity
-from test_codes import CHARACTERS, QUANTITIES, ROWS, SCRIPT, SENTENCES, each_row, sound
+from test_codes import CHARACTERS, MESSAGES, QUANTITIES, ROWS, SCRIPT, SENTENCES, each_row, sound
 from twins import far
 
 from webapp.survey.coding import written_form
@@ -85,7 +85,7 @@ BAD = {
 def test_what_cannot_be_read_is_said(text, code):
     faults = read(text)["faults"]
     assert [one["code"] for one in faults][:1] == [code]
-    assert all(plausibility.sentence(SENTENCES, one).endswith((".", "remark")) for one in faults)
+    assert all(plausibility.sentence(MESSAGES, SENTENCES, one).endswith((".", "remark")) for one in faults)
 
 
 remarks = st.text(alphabet=string.printable + "äß€🙂", min_size=1, max_size=30)
@@ -155,6 +155,6 @@ def test_all_that_is_written_is_read_and_the_same_on_both_sides(twin, many, type
     for fields, text, got in zip(many, written, back, strict=False):
         assert got == {"fields": fields, "faults": []}, text
     for one in (fault for got in back for fault in got["faults"]):
-        assert plausibility.sentence(SENTENCES, one)
+        assert plausibility.sentence(MESSAGES, SENTENCES, one)
     theirs = twin.call(SCRIPT, "write_and_read", many, typed)
     assert far({"written": written, "read": back}, theirs) == 0

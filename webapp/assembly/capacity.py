@@ -3,14 +3,13 @@
 import math
 from collections.abc import Mapping
 
-from ..pack.texts import any_of
 from ..report_model.capacity import Bottleneck, Capacity, Narrowing, Surcharge, WholeRun
 from ..schemas import pipe
 from ..survey.coding.codes import find_code
 from ..survey.flow.types import Narrowing as FlowNarrowing
 from ..survey.flow.types import RunBottleneck, RunCarries, SpannedRow
 from ..survey.section.bore import BoreSizes
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, choice, message
 from ..survey.wording.quantities import fixed_text
 from ..tables import choices, load
 
@@ -23,7 +22,7 @@ def capacity_of(words: Words, row: SpannedRow) -> Capacity:
         record_id=row["id"],
         from_m=row["from_m"],
         to_m=row["to_m"],
-        bore=_bores(words, row) if row["disputed"] else _bore(row["bore"]),
+        bore=_bores(words, row) if row["disputed"] else _bore(words, row["bore"]),
         size_known=pipe.HOW_KNOWN.get(row["size_known"]) or message(words, "pack.not_known", {}),
         roughness_mm=row["roughness_mm"],
         roughness_label=message(words, "pack.roughness_in_use", {"clean": label}) if label else "",
@@ -68,16 +67,18 @@ def _most_unsure(spread: Mapping[str, float | None] | None) -> str:
 
 def _bores(words: Words, row: SpannedRow) -> str:
     """What the bore may be, where two people recorded it differently."""
-    bores = any_of(words, dict.fromkeys(_bore(one) for one in row["bores"]))
+    bores = choice(words, dict.fromkeys(_bore(words, one) for one in row["bores"]))
     return message(words, "pack.not_settled", {"what": bores})
 
 
-def _bore(bore: BoreSizes | None) -> str:
+def _bore(words: Words, bore: BoreSizes | None) -> str:
     if bore is None:
         return ""
     label = choices("shapes").get(bore["kind"], bore["kind"].capitalize())
-    wide = f" × {1000 * bore['width_m']:.0f}" if bore["width_m"] is not None else ""
-    return f"{label} {1000 * bore['height_m']:.0f}{wide} mm"
+    values = {"shape": label, "height_mm": f"{1000 * bore['height_m']:.0f}"}
+    if bore["width_m"] is None:
+        return message(words, "pack.capacity.bore_high", values)
+    return message(words, "pack.capacity.bore_wide", values | {"width_mm": f"{1000 * bore['width_m']:.0f}"})
 
 
 def bottleneck_of(bottleneck: RunBottleneck | None) -> Bottleneck | None:

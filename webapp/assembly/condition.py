@@ -25,7 +25,7 @@ from ..survey.wording.condition import (
     reason_words,
     step_words,
 )
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, message, sentences
 from ..survey.wording.quantities import place_text
 from ..survey.wording.sight import MIN_M
 from .places import Frame
@@ -169,7 +169,7 @@ def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[GradedClas
                 "computed" if found["low"] == found["high"] else "bounded", basis_words(words, found, scheme),
                 found["review"], found["left_low_pct"], found["left_high_pct"], number["recorded_low"],
                 number["recorded_high"], number["low"], number["high"],
-                " ".join(reason_words(words, found, scheme)),
+                sentences(words, reason_words(words, found, scheme)),
             )
         )  # fmt: skip
     return rows

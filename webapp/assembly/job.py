@@ -23,7 +23,7 @@ from ..survey.levels.run_model import node_invert
 from ..survey.plan.photo_place import photo_place
 from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
 from ..survey.wording.condition import chosen_words
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, clauses, listed, message
 from ..survey.wording.quantities import fixed_text, unit_text
 from .checks import check_of, inclination_text, safety_answers
 from .leave import open_items_of
@@ -216,7 +216,7 @@ def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Itera
             where = [schema.LABEL, _name_of(words, record)]
             if ref := refs.get(record.fields.get("run_id") or ""):
                 where.append(message(words, "pack.in_run", {"run": ref}))
-            yield Conflict(", ".join(p for p in where if p), label, texts[0], tuple(texts[1:]))
+            yield Conflict(listed(words, (p for p in where if p)), label, texts[0], tuple(texts[1:]))
 
 
 def _field_label(words: Words, record: AnyRecord, name: str) -> str:
@@ -264,7 +264,7 @@ def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str,
     if isinstance(value, dict) and "sense" in value:
         return inclination_text(words, cast(Inclination, value))
     if name == "next_steps" and isinstance(value, dict):
-        return "; ".join(chosen_words(words, value, tables.load("actions")))
+        return clauses(words, chosen_words(words, value, tables.load("actions")))
     return value if isinstance(value, str) else canonical.dumps(value)
 
 

@@ -10,7 +10,6 @@ from ..figures.findings import findings_of
 from ..figures.run_figures import TABLES, RunFigures, run_figures
 from ..figures.run_records import RunRecords, RunSource
 from ..pack.figure_words import figure_findings
-from ..pack.texts import any_of
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.levels import Gap
 from ..report_model.plain_values import short_text, sized
@@ -22,7 +21,7 @@ from ..survey.instruments.counter_resets import CounterPart, shown_m
 from ..survey.levels.input import NOT_READ
 from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, StretchFields
 from ..survey.review import plausibility
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, choice, message
 from ..survey.wording.quantities import known_word
 from .condition import condition_of
 from .figures import figures_of
@@ -82,7 +81,7 @@ def unlikely_of(source: RunSource) -> list[tuple[str, str]]:
     rows = tables.load("findings")["rows"]
     severity = {row["code"]: row["severity"] for row in rows}
     found = findings_of(source, tables.load("observation_codes")["rows"])
-    return [(severity[one["code"]], plausibility.sentence(rows, one)) for one in found]
+    return [(severity[one["code"]], plausibility.sentence(tables.messages(), rows, one)) for one in found]
 
 
 def as_run(
@@ -153,7 +152,7 @@ def _surveyed_known(words: Words, found: RunFigures, disputes: Mapping[str, Any]
     shown = (
         none if v is None else message(words, "survey.metres", {"m": short_text(words, v)}) for v in ends
     )
-    return message(words, "pack.surveyed.disputed_ends", {"ends": any_of(words, shown)})
+    return message(words, "pack.surveyed.disputed_ends", {"ends": choice(words, shown)})
 
 
 def _surveyed_word(words: Words, found: RunFigures, disputes: Mapping[str, Any]) -> str:
@@ -168,7 +167,7 @@ def _reason_label(words: Words, found: RunFigures, disputes: Mapping[str, Any]) 
 
     if "end_reason" not in disputes:
         return label(found.run.get("end_reason"))
-    reasons = any_of(words, dict.fromkeys(label(v) for _, v in disputes["end_reason"]))
+    reasons = choice(words, dict.fromkeys(label(v) for _, v in disputes["end_reason"]))
     return message(words, "pack.not_settled", {"what": reasons})
 
 
@@ -248,7 +247,7 @@ def _pipedisputes_of(words: Words, record: AnyRecord) -> Iterable[str]:
         if name in schema:
             field = schema[name]
             values = dict.fromkeys(_pipe_value(words, field, value) for _, value in standing)
-            text = {"label": field.metadata["label"], "values": any_of(words, values)}
+            text = {"label": field.metadata["label"], "values": choice(words, values)}
             yield message(words, "pack.label_value", text)
 
 

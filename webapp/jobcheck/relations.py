@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any, cast
 
 from .. import tables
+from ..messages import messages
 from ..records.fold import Record
 from ..records.unrolled import running_records
 from ..schemas import schema_for
@@ -148,7 +149,13 @@ def _observations(sound: Placed) -> Iterator[Fault]:
             if one["code"] == "code_unknown":
                 yield fault("code_not_in_table", place, record, code=one["values"]["code"])
             else:
-                yield fault("observation_odd", place, record, NOTE, why=plausibility.sentence(sentences, one))
+                yield fault(
+                    "observation_odd",
+                    place,
+                    record,
+                    NOTE,
+                    why=plausibility.sentence(messages(), sentences, one),
+                )
 
 
 def _unpaired(sound: Placed) -> Iterator[Fault]:
@@ -170,4 +177,6 @@ def _unpaired(sound: Placed) -> Iterator[Fault]:
             index, own = at[one["record_id"]]
             severity = FAULT if one["code"] in UNPAIRED else NOTE
             place = pointer("records", index, "fields", one["field"])
-            yield fault("continuous_odd", place, own, severity, why=plausibility.sentence(sentences, one))
+            yield fault(
+                "continuous_odd", place, own, severity, why=plausibility.sentence(messages(), sentences, one)
+            )

@@ -3,11 +3,12 @@
 from collections.abc import Iterable
 from typing import Any
 
+from ..messages import notes
 from ..report_model.condition import Class, Condition, Part
 from ..report_model.contents import PackContents
 from ..report_model.run import Run
 from ..survey.wording.condition import goal_letter
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, clauses, message, sentences
 from .condition_tables import action_line, left_lines, preliminary, suggested_note, waiting_line
 
 URGENT = ("at_once", "short_term", "medium_term")
@@ -35,7 +36,7 @@ def urgent_actions(words: Words, run: Run) -> Iterable[tuple[int, str]]:
         for ban in part.forbidden:
             yield 0, message(words, "pack.next.forbidden", {"where": part.title, "ban": ban})
         if part.chosen:
-            chosen = {"where": part.title, "chosen": ". ".join(part.chosen)}
+            chosen = {"where": part.title, "chosen": notes(words, part.chosen)}
             yield 1, message(words, "pack.next.chosen", chosen)
             continue
         for action in part.suggested:
@@ -59,7 +60,7 @@ def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, Any]:
             {
                 **_mark(words, c),
                 "label": c.label,
-                "words": "; ".join(p for p in (c.words, c.number) if p),
+                "words": clauses(words, (p for p in (c.words, c.number) if p)),
                 "cause": _cause(words, c),
                 "basis": c.basis,
             }
@@ -84,7 +85,7 @@ def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
         "title": part.title,
         "marks": _marks(words, part.classes),
         "forbidden": list(part.forbidden),
-        "suggested": [[action_line(words, a), " ".join(a.reasons)] for a in part.suggested],
+        "suggested": [[action_line(words, a), sentences(words, a.reasons)] for a in part.suggested],
         "waiting": [waiting_line(words, a) for a in part.waiting],
         "who": message(words, f"pack.condition.{key}", {"surveyor": surveyor}),
         "chosen": list(part.chosen) or [message(words, "pack.condition.not_chosen", {})],

@@ -2,21 +2,23 @@
 
 from collections.abc import Iterable
 
+from ..messages import notes
 from ..report_model.condition import Action, Class, Condition, Part
 from ..report_model.run import Run
 from ..report_model.section import Section, heads
-from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.messages import Words, listed, message, sentences
 from ..survey.wording.quantities import span_text
 
 
 def preliminary(words: Words, condition: Condition) -> str:
     """Return what stands beside every class."""
-    return " ".join(
+    return sentences(
+        words,
         (
             message(words, "survey.grading.preliminary", {}),
             message(words, "pack.condition.describes", {}),
             message(words, "pack.condition.limits", {"scheme": condition.scheme}),
-        )
+        ),
     )
 
 
@@ -71,7 +73,7 @@ def left_lines(words: Words, found: Condition) -> Iterable[str]:
 def suggested_note(words: Words, found: Condition) -> str:
     """Return what a suggestion is, and by which rules it is made."""
     rules = message(words, "pack.condition.rules", {"rules": found.suggestions})
-    return f"{message(words, 'survey.action.suggestion', {})} {rules}"
+    return sentences(words, (message(words, "survey.action.suggestion", {}), rules))
 
 
 def _next(words: Words, found: Condition) -> Section:
@@ -82,10 +84,10 @@ def _next(words: Words, found: Condition) -> Section:
 
 
 def _next_rows(words: Words, part: Part) -> Iterable[tuple[str, ...]]:
-    own = ". ".join(part.chosen) or message(words, "pack.condition.not_chosen", {})
+    own = notes(words, part.chosen) or message(words, "pack.condition.not_chosen", {})
     lines = [(ban.rstrip("."), "") for ban in part.forbidden]
-    lines += [(action_line(words, action), " ".join(action.reasons)) for action in part.suggested]
-    lines += [(waiting_line(words, action), " ".join(action.reasons)) for action in part.waiting]
+    lines += [(action_line(words, action), sentences(words, action.reasons)) for action in part.suggested]
+    lines += [(waiting_line(words, action), sentences(words, action.reasons)) for action in part.waiting]
     for k, (what, reasons) in enumerate(lines):
         yield (part.title if k == 0 else "", what, reasons, own if k == 0 else "")
 

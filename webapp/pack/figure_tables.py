@@ -10,7 +10,7 @@ from ..survey.levels.checks import BLUNDER_AT
 from ..survey.levels.input import NOT_READ
 from ..survey.wording.checks import usual_text, verdict_text
 from ..survey.wording.figures import code_reason, crown_text, reason_text
-from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.messages import Words, listed, message, sentences
 from ..survey.wording.quantities import (
     change_text,
     degrees_text,
@@ -86,7 +86,7 @@ def _instruments(words: Words, figures: Figures) -> Section:
     note = message(words, "pack.instruments.note", {})
     verdict = verdict_text(words, instruments)
     if verdict:
-        note = f"{note} {usual_text(words)}"
+        note = sentences(words, (note, usual_text(words)))
     header = heads(words, "instrument", "value", "sd", "known")
     lines = (verdict,) if verdict else ()
     return Section("instruments", _title(words, "instruments"), header, named, (1, 2), 0, (), lines, note)
@@ -124,8 +124,8 @@ def _tie(words: Words, t: Tie) -> Row:
         spread = message(words, "pack.value_known", values)
     head = (at, number(words, t.invert_level_m, 3), spread, number(words, t.adjusted_m, 3), t.method)
     if t.left_out:
-        out = f"{message(words, 'pack.ties.left_out', {})} {code_reason(words, t.left_out)} {t.remark}"
-        return (*head, "", "", out.strip())
+        out = (message(words, "pack.ties.left_out", {}), code_reason(words, t.left_out), t.remark)
+        return (*head, "", "", sentences(words, out))
     if t.rest_m is None or t.standardised is None:
         against = message(words, "pack.ties.alone", {})
     else:
@@ -135,8 +135,13 @@ def _tie(words: Words, t: Tie) -> Row:
             "times": times_text(words, t.standardised),
         }
         fits = message(words, f"pack.ties.{_fit(t.suspect, abs(t.standardised))}", {})
-        against = f"{message(words, 'pack.ties.rest', values)} {fits}"
-    return (*head, _signed(words, t.before_m), _signed(words, t.after_m), f"{against} {t.remark}".strip())
+        against = sentences(words, (message(words, "pack.ties.rest", values), fits))
+    return (
+        *head,
+        _signed(words, t.before_m),
+        _signed(words, t.after_m),
+        sentences(words, (against, t.remark)),
+    )
 
 
 def _fit(suspect: bool, size: float) -> str:
@@ -233,11 +238,11 @@ def _water(words: Words, figures: Figures) -> Section:
             words, "survey.span", {"low": place_text(words, s.from_m), "high": place_text(words, s.to_m)}
         )
         length, volume = length_text(words, s.length_m, 2), volume_text(words, s.volume_m3)
-        rows.append((where, depth, place_text(words, s.low_m), length, volume, " ".join(provenance)))
+        rows.append((where, depth, place_text(words, s.low_m), length, volume, sentences(words, provenance)))
     header = heads(words, "standing_water", "depth_m", "deepest", "length", "volume", "known")
     note = message(words, "pack.water.note", {})
     if figures.water:
-        note += f" {message(words, 'pack.water.running', {})}"
+        note = sentences(words, (note, message(words, "pack.water.running", {})))
     title = _title(words, "water")
     return Section("water", title, header, tuple(rows), (2,), 5, (), tuple(lines), note)
 
@@ -268,7 +273,7 @@ def _capacity_row(words: Words, count: int, c: Capacity) -> Row:
     if c.bore:
         size = message(words, "pack.capacity.bore", {"value": c.bore, "known": c.size_known})
     stretch = message(words, "pack.capacity.stretch", {"number": str(count), "ends": where})
-    remarks = " ".join(_capacity_remarks(words, c))
+    remarks = sentences(words, _capacity_remarks(words, c))
     return (stretch, size, _roughness(words, c), gradient_text(words, c), capacity_text(words, c), remarks)
 
 

@@ -20,7 +20,7 @@ from ..survey.wording.figures import (
     suspect_text,
     water_verdict,
 )
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, message, sentences
 from ..survey.wording.quantities import (
     at_least_text,
     change_parts,
@@ -131,7 +131,7 @@ def sag_line(words: Words, one: Sag) -> str:
 def water_text(words: Words, one: WaterSeen) -> str:
     """Return a comparison of the water seen with the levels."""
     seen = seen_text(words, one.chainage_m, one.observed_m, one.sd_m, one.computed_m)
-    return f"{seen} {water_verdict(words, one.verdict)}"
+    return sentences(words, (seen, water_verdict(words, one.verdict)))
 
 
 def blunder_text(words: Words, one: Blunder) -> str:
@@ -148,7 +148,7 @@ def settle_line(words: Words, figures: Figures) -> str:
     if tie.bounded_now <= tie.bounded_then:
         return line
     bounded = {"now": str(tie.bounded_now), "then": str(tie.bounded_then)}
-    return f"{line} {message(words, 'pack.ties.bounded_left', bounded)}"
+    return sentences(words, (line, message(words, "pack.ties.bounded_left", bounded)))
 
 
 def figure_findings(words: Words, figures: Figures) -> Iterable[tuple[str, str]]:
@@ -195,4 +195,4 @@ def _finding_lines(words: Words, figures: Figures) -> Iterable[str]:
 
 
 def _with_reason(words: Words, key: str, code: str, values: dict[str, str]) -> str:
-    return f"{message(words, key, values)} {code_reason(words, code)}"
+    return sentences(words, (message(words, key, values), code_reason(words, code)))

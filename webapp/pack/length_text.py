@@ -1,10 +1,10 @@
 """A length surveyed in pieces, as the pack says it: once."""
 
+from ..messages import all_of
 from ..report_model.run import LengthRun, PipeLength, Run
 from ..report_model.section import Section, heads
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import place_text
-from .texts import and_list
 
 PASSED_M = 0.5  # a run that went further than this beyond the end of another found it open
 FIRST = ("obstruction", "view_lost", "water")  # what has to be done before the rest can be surveyed
@@ -21,7 +21,7 @@ def withheld_line(words: Words, length: PipeLength) -> str:
     if length.joined:
         values = {"m": place_text(words, length.not_surveyed_m or 0.0)}
         return message(words, "pack.length.not_surveyed", values)
-    runs = and_list(words, (one.ref for one in length.runs))
+    runs = all_of(words, (one.ref for one in length.runs))
     return message(words, "pack.length.between_not_known", {"runs": runs})
 
 
@@ -45,7 +45,7 @@ def next_of_length(words: Words, name: str, length: PipeLength) -> str:
             )
             for one in stops
         ]
-    values = {"name": name, "places": and_list(words, dict.fromkeys(places)), "m": place_text(words, gap_m)}
+    values = {"name": name, "places": all_of(words, dict.fromkeys(places)), "m": place_text(words, gap_m)}
     key = "_".join(part for part in (first, rest) if part)
     return message(words, f"pack.length.next_{key}", values)
 

@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from ..report_model.contents import OpenItem, OpenItems, PackContents
 from ..report_model.section import Section, heads
-from ..survey.wording.messages import Words, clauses, listed, message
+from ..survey.wording.messages import Words, clauses, listed, message, sentences
 
 
 def not_closed(contents: PackContents) -> Section:
@@ -54,4 +54,6 @@ def _note(words: Words, found: OpenItems) -> str:
     judged = message(words, "pack.not_closed.note", {})
     if found.photos_unmeasured == 0:
         return judged
-    return f"{judged} {message(words, 'pack.not_closed.photos', {'n': found.photos_unmeasured})}"
+    return sentences(
+        words, (judged, message(words, "pack.not_closed.photos", {"n": found.photos_unmeasured}))
+    )

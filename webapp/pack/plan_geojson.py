@@ -12,7 +12,7 @@ from ..survey.plan.geodesy import geodetic_of_local
 from ..survey.plan.position_accuracy import radius_95_m, stated_pct
 from ..survey.plan.run_places import ellipse_outline
 from ..survey.records import Position
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, listed, message, sentences
 
 FILENAME = "plan.geojson"
 MEDIA_TYPE = "application/geo+json"
@@ -27,8 +27,8 @@ def render(contents: PackContents) -> bytes:
     without = [r.ref for r in contents.runs if not (r.figures.trace and _on_ground(r.figures.trace))]
     note = message(contents.words, f"pack.plan.{'note' if features else 'nothing'}", {})
     if features and without:
-        runs = {"runs": ", ".join(without)}
-        note = f"{note} {message(contents.words, 'pack.plan.without_trace', runs)}"
+        runs = {"runs": listed(contents.words, without)}
+        note = sentences(contents.words, (note, message(contents.words, "pack.plan.without_trace", runs)))
     whole = {"type": "FeatureCollection", "note": note, "features": features}
     return (json.dumps(plain_values(whole), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
         "utf-8", "replace"

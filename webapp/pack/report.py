@@ -4,13 +4,13 @@ import dataclasses
 from typing import Any
 
 from ..dates import day_text
-from ..messages import stamp_text
+from ..messages import all_of, stamp_text
 from ..report_model.contents import PackContents
 from ..report_model.plain_values import short_text
 from ..report_model.run import Run
 from ..report_model.section import Section
 from ..survey.wording.checks import verdict_text
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, apart, clauses, listed, message, sentences
 from ..survey.wording.quantities import known_word, spread_text
 from . import condensed, texts
 from .condition_report import condition_data
@@ -33,7 +33,7 @@ from .report_records import (
 from .sight_section import sight_section
 from .summary import ended_by, summary, way
 from .template_words import template_words
-from .texts import and_list, counter_resets, number
+from .texts import counter_resets, number
 from .trace_table import look_text
 from .warned import MAX_WARNINGS, all_warnings, on_page_one
 from .words import glossary, limits
@@ -57,7 +57,7 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
     return {
         "title": contents.title,
         "author": contents.surveyor or message(words, "pack.not_recorded", {}),
-        "subtitle": " · ".join(p for p in parts if p),
+        "subtitle": apart(words, parts),
         "site": contents.site,
         "footer": message(words, "pack.footer", {"time": stamp_text(words, contents.dated_at)}),
         "warnings": [one.as_data() for one in on_page_one(contents, warned)],
@@ -70,14 +70,20 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "checks": [check_row(words, c) for c in contents.checks],
         "safety_note": contents.safety_note,
         "safety": [[s.question, _answer(words, s.answer, s.as_hoped), s.remark] for s in contents.safety],
-        "cautions": [[c[0], c[1], f"{c[2]} ({c[3]})"] for c in contents.cautions],
+        "cautions": [
+            [c[0], c[1], message(words, "pack.value_known", {"value": c[2], "known": c[3]})]
+            for c in contents.cautions
+        ],
         "limits": limits(contents),
         "remarks": [r.text for r in contents.remarks],
         "photos": rows_of(
             [photo_data(words, p, pictures) for p in contents.photos if p.record_id not in in_runs]
         ),
-        "conflicts": [[c.where, c.field, c.shown, "; ".join(c.others)] for c in contents.conflicts],
-        "aside": [[a.entry, f"{a.kind}, {a.device}", " ".join(a.reasons)] for a in contents.rejected],
+        "conflicts": [[c.where, c.field, c.shown, clauses(words, c.others)] for c in contents.conflicts],
+        "aside": [
+            [a.entry, listed(words, (a.kind, a.device)), sentences(words, a.reasons)]
+            for a in contents.rejected
+        ],
         "not_closed": _section(not_closed(contents)),
         "devices": [
             [
@@ -100,7 +106,7 @@ def _changes_note(contents: PackContents) -> str:
     if contents.removed:
         lines.append(message(words, "pack.changes.removed", {"n": contents.removed}))
     lines.append(message(words, "pack.changes.times", {"job": contents.job_id}))
-    return " ".join(lines)
+    return sentences(words, lines)
 
 
 def _answer(words: Words, answer: str, as_hoped: bool | None) -> str:
@@ -125,7 +131,9 @@ def _run(words: Words, run: Run, pictures: Pictures, drawings: Drawings) -> dict
         "remarks": [remark_row(words, r.chainage_m, r.text) for r in run.remarks],
         "photos": rows_of([photo_data(words, p, pictures) for p in run.photos]),
         "readings": [reading_row(words, r, run) for r in condensed.readings(run)],
-        "readings_note": " ".join([message(words, "pack.readings.note", {}), *_readings_more(words, run)]),
+        "readings_note": sentences(
+            words, [message(words, "pack.readings.note", {}), *_readings_more(words, run)]
+        ),
         "findings": _findings(words, run),
     }
 
@@ -136,7 +144,7 @@ def _readings_more(words: Words, run: Run) -> list[str]:
     lines = [line for line in (fewer, verdict_text(words, run.figures.instruments)) if line]
     if run.length is None or not run.length.joined:
         return lines
-    refs = and_list(words, (one.ref for one in run.length.runs if one.from_other_end))
+    refs = all_of(words, (one.ref for one in run.length.runs if one.from_other_end))
     return [*lines, message(words, "pack.readings.turned", {"runs": refs})] if refs else lines
 
 
@@ -153,8 +161,7 @@ def fewer_rows(words: Words, section: Section) -> Section:
     """Return a section with at most as many rows as are printed, and a note that says where all are."""
     rows = tuple(condensed.spread(section.rows, condensed.MOST_ROWS))
     fewer = condensed.note(words, "condition", section.rows, rows)
-    note = f"{section.note} {fewer}".strip() if fewer else section.note
-    return dataclasses.replace(section, rows=rows, note=note)
+    return dataclasses.replace(section, rows=rows, note=sentences(words, (section.note, fewer)))
 
 
 def _with_note(words: Words, run: Run, printed: Run, section: Section) -> Section:
@@ -169,7 +176,7 @@ def _with_note(words: Words, run: Run, printed: Run, section: Section) -> Sectio
         ),
     }.get(section.key, ((), ()))
     fewer = condensed.note(words, section.key, whole, shown)
-    return dataclasses.replace(section, note=f"{section.note} {fewer}".strip()) if fewer else section
+    return dataclasses.replace(section, note=sentences(words, (section.note, fewer)))
 
 
 def _findings(words: Words, run: Run) -> list[str]:
@@ -204,7 +211,7 @@ def _plan_words(words: Words, run: Run) -> str:
     trace = run.figures.trace
     plan: dict[str, str | int] = {"run": run.ref, "n": len(trace.bends) if trace else 0}
     look = look_text(words, run) or message(words, "pack.plan.no_end", {})
-    return f"{message(words, 'pack.plan.alt', plan)} {look}"
+    return sentences(words, (message(words, "pack.plan.alt", plan), look))
 
 
 def _start_bearing(words: Words, run: Run) -> str:
@@ -248,7 +255,7 @@ def _drawing_words(words: Words, run: Run) -> str:
     if run.over_range:
         lines.append(message(words, "pack.drawing.alt_bounds", {}))
     lines.append(message(words, "pack.drawing.alt_observations", {"n": len(run.observations)}))
-    return " ".join(lines)
+    return sentences(words, lines)
 
 
 def _drawing_note(words: Words, run: Run) -> str:
@@ -262,4 +269,4 @@ def _drawing_note(words: Words, run: Run) -> str:
     lines = [message(words, f"pack.drawing.note_{name}", {}) for name, there in shown.items() if there]
     if len(run.figures.levels) > condensed.MOST_DRAWN:
         lines.append(message(words, "pack.condensed.drawing", {"all": str(len(run.figures.levels))}))
-    return " ".join(lines)
+    return sentences(words, lines)

@@ -2,13 +2,13 @@
 
 from typing import Any
 
-from ..messages import stamp_text
+from ..messages import notes, stamp_text
 from ..report_model.contents import Check
 from ..report_model.plain_values import sense_word, short_text
 from ..report_model.run import Node, Observation, Photo, Reading, Run, Stretch
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
-from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.messages import Words, apart, clauses, listed, message, sentences
 from ..survey.wording.quantities import fixed_text, spread_text
 from . import texts
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
@@ -30,7 +30,8 @@ def stretch_row(words: Words, s: Stretch) -> list[str]:
     not_known = message(words, "pack.not_known", {})
     size = number(words, s.height_mm, 0, "mm")
     if s.width_mm is not None:
-        size = f"{size} × {number(words, s.width_mm, 0, 'mm')}"
+        values = {"height": size, "width": number(words, s.width_mm, 0, "mm")}
+        size = message(words, "pack.stretch.size", values)
     ends = {
         "from_m": number(words, s.from_m, 2),
         "to_m": number(words, s.to_m, 2) or message(words, "survey.not_known", {}),
@@ -40,13 +41,17 @@ def stretch_row(words: Words, s: Stretch) -> list[str]:
         single = message(words, "pack.stretch.each", {"m": short_text(words, s.pipe_unit_length_m)})
     remarks = [single]
     if s.disputed:
-        remarks.append(message(words, "pack.stretch.not_settled", {"what": "; ".join(s.disputed)}))
+        remarks.append(message(words, "pack.stretch.not_settled", {"what": clauses(words, s.disputed)}))
     remarks += [s.remark] if s.remark else []
     provenance = f"_{s.to_known}" if s.to_known in ("start_of_next", "end_of_run") else ""
     return [
-        message(words, f"pack.stretch.ends{provenance}", ends), f"{s.shape or not_known} {size}".strip(),
-        s.size_known, s.material or not_known, s.lining or not_known, ". ".join(remarks),
+        message(words, f"pack.stretch.ends{provenance}", ends), _of_shape(words, s.shape or not_known, size),
+        s.size_known, s.material or not_known, s.lining or not_known, notes(words, remarks),
     ]  # fmt: skip
+
+
+def _of_shape(words: Words, shape: str, size: str) -> str:
+    return message(words, "pack.stretch.of_shape", {"shape": shape, "size": size}) if size else shape
 
 
 def observation_data(words: Words, o: Observation, pictures: Pictures) -> dict[str, Any]:
@@ -74,8 +79,8 @@ def observation_data(words: Words, o: Observation, pictures: Pictures) -> dict[s
         "counter": message(words, "pack.observation.counter", counter) if o.counter_m is not None else "",
         "title": o.title,
         "code": o.compact,
-        "words": "; ".join(o.words),
-        "details": " · ".join(d for d in details if d),
+        "words": clauses(words, o.words),
+        "details": apart(words, details),
         "remark": message(words, "survey.action.quoted", {"text": o.remark}) if o.remark else "",
         "disputed": o.disputed,
         "photos": rows_of([photo_data(words, p, pictures, place) for p in o.photos]),
@@ -111,14 +116,18 @@ def reading_row(words: Words, r: Any, run: Run) -> list[str]:
     elif typed or raw:
         typed = typed or short_text(words, raw.get("size", 0))
         typed = message(words, "pack.inclination.sense", {"size": typed, "sense": sense}) if sense else typed
-    mark = " *" if r.disputed else ""
+    shown = typed or message(words, "pack.not_recorded", {})
     instruments = run.figures.instruments
-    gradient = (
-        f"{texts.one_in(words, r, instruments.limit_deg, instruments.limit_known)} {texts.arrow(r)}".strip()
-    )
+    gradient = texts.one_in(words, r, instruments.limit_deg, instruments.limit_known)
+    if arrow := texts.arrow(r):
+        gradient = (
+            message(words, "pack.reading.arrow", {"gradient": gradient, "arrow": arrow})
+            if gradient
+            else arrow
+        )
     return [
         _counter(words, r), number(words, r.chainage_m, 2),
-        f"{typed or message(words, 'pack.not_recorded', {})}{mark}", gradient,
+        message(words, "pack.reading.in_dispute", {"typed": shown}) if r.disputed else shown, gradient,
         texts.percent(words, r), texts.degrees(words, r), texts.level(words, r.level),
         spread_text(words, r.level.sd_m) if r.level else "", _reading_known(words, r),
     ]  # fmt: skip
@@ -139,7 +148,8 @@ def node_row(words: Words, n: Node) -> list[str]:
     """Return the row of a node."""
     place = n.position_note
     if n.position:
-        place = f"{_where(words, n.position)}. {place}".strip()
+        where = {"where": _where(words, n.position), "note": place}
+        place = message(words, "pack.node.where_note" if place else "pack.node.where", where)
     return [
         n.ref, n.type_label, number(words, n.cover_level_m, 3, "m"), number(words, n.dipped_depth_m, 3, "m"),
         number(words, n.invert_m, 3, "m"), place or message(words, "pack.node.no_place", {}),
@@ -156,14 +166,15 @@ def _where(words: Words, position: Position) -> str:
     if radius is not None:
         near = {"place": where, "m": fixed_text(words, radius, 1)}
         where = message(words, "pack.node.within", near)
-    return f"{where}, {position['source']}" if position.get("source") else where
+    return listed(words, (where, position["source"])) if position.get("source") else where
 
 
 def check_row(words: Words, c: Check) -> list[str]:
     """Return the row of an instrument check."""
     values = {"check": c.label, "run": c.run_ref}
     name = message(words, "pack.check.in_run", values) if c.run_ref else c.label
-    recorded = "; ".join(f"{label}: {value}" for label, value in c.facts)
-    if c.instrument:
-        recorded = f"{recorded}. {c.instrument}" if recorded else c.instrument
-    return [name, recorded, " ".join([*c.follows, c.remark]).strip()]
+    facts = (
+        message(words, "pack.label_value", {"label": label, "values": value}) for label, value in c.facts
+    )
+    recorded = notes(words, (clauses(words, facts), c.instrument))
+    return [name, recorded, sentences(words, [*c.follows, c.remark])]

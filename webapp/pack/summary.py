@@ -3,10 +3,11 @@
 from collections.abc import Iterable
 from typing import Any
 
+from ..messages import all_of
 from ..report_model.contents import PackContents
 from ..report_model.plain_values import sized
 from ..report_model.run import Node, Observation, Run
-from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.messages import Words, listed, message, sentences
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
     known_text,
@@ -16,7 +17,7 @@ from .length_text import is_reported, next_of_length
 from .sight_section import lined_line
 from .summary_figures import numbers_of
 from .summary_text import MAX_CARDS, MAX_FINDINGS, MAX_LINES, MAX_RUNS, most_of, of_run, short
-from .texts import and_list, clock, node_names, number
+from .texts import clock, node_names, number
 from .worst import worst_first
 
 DEFECTS = ("fabric", "operation")
@@ -150,9 +151,8 @@ def _finding(words: Words, run: Run, o: Observation) -> dict[str, str]:
 
 def _findings_note(words: Words, found: int, shown: int) -> str:
     note = message(words, "pack.one.findings_note", {})
-    return (
-        f"{message(words, 'pack.one.findings_more', {'n': found - shown})} {note}" if found > shown else note
-    )
+    more = message(words, "pack.one.findings_more", {"n": found - shown}) if found > shown else ""
+    return sentences(words, (more, note))
 
 
 def _blind(words: Words, run: Run) -> Iterable[str]:
@@ -169,7 +169,7 @@ def _blind(words: Words, run: Run) -> Iterable[str]:
 def _runs(words: Words, run: Run) -> str:
     """The names of the runs of a length."""
     refs = [] if run.length is None else [short(one.ref) for one in run.length.runs]
-    return message(words, "pack.runs", {"runs": and_list(words, refs)})
+    return message(words, "pack.runs", {"runs": all_of(words, refs)})
 
 
 def _not_surveyed(words: Words, run: Run) -> Iterable[str]:

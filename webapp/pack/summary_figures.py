@@ -6,7 +6,7 @@ from typing import Any
 from ..report_model.capacity import Capacity
 from ..report_model.run import Run
 from ..survey.wording.figures import code_reason
-from ..survey.wording.messages import Words, message
+from ..survey.wording.messages import Words, message, sentences
 from ..survey.wording.quantities import known_word, place_text
 from .figure_words import (
     backfall_line,
@@ -29,7 +29,7 @@ def numbers_of(words: Words, run: Run) -> Iterable[str]:
     """What the figures of a run say: fall, backfalls, water, bottleneck, where to look for the far end."""
     figures = run.figures
     if run.length is not None and not is_reported(run):
-        yield of_run(words, run, " ".join(run.length.words_of_join))
+        yield of_run(words, run, sentences(words, run.length.words_of_join))
     if figures.blunders:
         values = {"run": short(run.ref), "slip": blunder_text(words, figures.blunders[0])}
         yield message(words, "pack.one.contradicted", values)
@@ -46,7 +46,7 @@ def numbers_of(words: Words, run: Run) -> Iterable[str]:
     if bad:
         line = of_run(words, run, bad[0])
         more = message(words, "pack.one.and_more", {"n": len(bad) - 1})
-        yield f"{line} {more}" if len(bad) > 1 else line
+        yield sentences(words, (line, more)) if len(bad) > 1 else line
     if water := _water(words, run):
         yield of_run(words, run, water)
     yield from _carries(words, run)
@@ -74,21 +74,23 @@ def _carries(words: Words, run: Run) -> Iterable[str]:
         each = [one for c in run.figures.capacities for one in _whys(c)]
         whys = list(dict.fromkeys(code_reason(words, one) for one in (*limits, *each))) if each else []
         if whys:
-            yield message(words, "pack.carries.not_given", {**name, "why": " ".join(whys)})
+            yield message(words, "pack.carries.not_given", {**name, "why": sentences(words, whys)})
         return
     looked = [code_reason(words, NOT_LOOKED)] if not_looked(run) else []
     whole = run.figures.whole_run
     if whole is not None:
         line = _carries_line(words, "run", run, whole)
-        yield " ".join((line, *whole_run_lines(words, run.figures), *looked))
+        yield sentences(words, (line, *whole_run_lines(words, run.figures), *looked))
         return
     withheld = [*(code_reason(words, one) for one in limits), *_without_number(words, run)]
     if withheld:
-        yield message(words, "pack.carries.whole_not_given", {**name, "why": " ".join(withheld)})
+        yield message(words, "pack.carries.whole_not_given", {**name, "why": sentences(words, withheld)})
     key = "least_of_those" if bottleneck.no_number else "least"
     if len(run.figures.capacities) == 1:
         key = "by_itself" if limits else "run"
-    yield " ".join((_carries_line(words, key, run, run.figures.capacities[bottleneck.index]), *looked))
+    yield sentences(
+        words, (_carries_line(words, key, run, run.figures.capacities[bottleneck.index]), *looked)
+    )
 
 
 def _carries_line(words: Words, key: str, run: Run, row: Any) -> str:
@@ -110,7 +112,7 @@ def _without_number(words: Words, run: Run) -> Iterable[str]:
     """Which stretches have no number, and why."""
     rows, bottleneck = run.figures.capacities, run.figures.bottleneck
     for k in bottleneck.no_number if bottleneck is not None else ():
-        why = " ".join(code_reason(words, one) for one in _whys(rows[k]))
+        why = sentences(words, (code_reason(words, one) for one in _whys(rows[k])))
         yield message(words, "pack.carries.stretch_less", {"number": str(k + 1), "why": why})
 
 

@@ -1,12 +1,11 @@
 """Numbers as people read them.  Each with its unit; a bound is never shown as a number alone."""
 
-from collections.abc import Iterable
-
+from ..messages import all_of
 from ..report_model.levels import Level
-from ..report_model.plain_values import short_text
+from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
-from ..survey.wording.messages import Words, listed, message
+from ..survey.wording.messages import Words, clauses, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness, unit_text
 
 
@@ -50,26 +49,8 @@ def level_known(words: Words, value: Level) -> str:
     provenance = known_word(words, value.known)
     if not value.measured_m:
         return provenance
-    levels = _chain(words, "and", (number(words, m, 3, "m") for m in value.measured_m))
+    levels = all_of(words, (number(words, m, 3, "m") for m in value.measured_m))
     return message(words, "pack.level.measured", {"known": provenance, "levels": levels})
-
-
-def and_list(words: Words, names: Iterable[str]) -> str:
-    """Return names as one list: a, b and c."""
-    *first, last = [*names] or [""]
-    return message(words, "pack.list.and", {"first": listed(words, first), "last": last}) if first else last
-
-
-def any_of(words: Words, names: Iterable[str]) -> str:
-    """Return names of which only one holds: a or b or c."""
-    return _chain(words, "or", names)
-
-
-def _chain(words: Words, joint: str, names: Iterable[str]) -> str:
-    first, *more = [*names] or [""]
-    for one in more:
-        first = message(words, f"pack.list.{joint}", {"first": first, "last": one})
-    return first
 
 
 def one_in(words: Words, reading: Reading, limit_deg: float, limit_known: str) -> str:
@@ -117,20 +98,23 @@ def clock(words: Words, observation: Observation) -> str:
 
 def sizes(words: Words, observation: Observation) -> str:
     """Return the quantities with their labels and units; one that was taken over says so."""
-    return "; ".join(
-        message(
-            words,
-            "pack.size_taken_over" if label in observation.taken_over else "pack.size",
-            {"label": label, "size": short_text(words, value), "unit": unit_text(words, unit)},
-        )
-        for label, value, unit in observation.sizes
+    return clauses(
+        words,
+        (
+            message(
+                words,
+                "pack.size_taken_over" if label in observation.taken_over else "pack.size",
+                {"label": label, "size": short_text(words, value), "unit": unit_text(words, unit)},
+            )
+            for label, value, unit in observation.sizes
+        ),
     )
 
 
 def sizes_known(words: Words, observation: Observation) -> str:
     """Return how the sizes of an observation are known."""
     over = [message(words, "pack.sizes_taken_over", {"label": label}) for label in observation.taken_over]
-    return "; ".join([message(words, "pack.sizes_known", {}), *over])
+    return clauses(words, [message(words, "pack.sizes_known", {}), *over])
 
 
 def continuous(words: Words, observation: Observation) -> str:
@@ -150,33 +134,36 @@ def further(words: Words, observation: Observation) -> list[str]:
         message(
             words,
             "pack.label_value",
-            {"label": one.label, "values": f"{_plain(words, one.value)} {one.unit}".rstrip()},
+            {"label": one.label, "values": _plain(words, one.value, one.unit)},
         )
         for one in observation.further
     ]
 
 
-def _plain(words: Words, value: str | float | bool) -> str:
+def _plain(words: Words, value: str | float | bool, unit: str) -> str:
     if isinstance(value, bool):
         return message(words, f"pack.value.{'yes' if value else 'no'}", {})
-    return value if isinstance(value, str) else short_text(words, value)
+    return value if isinstance(value, str) else sized(words, value, unit)
 
 
 def counter_resets(words: Words, run: Run) -> str:
     """Return where the counter was reset, and that the chainages count on through it; empty if nowhere."""
     if not run.counter_resets:
         return ""
-    resets = "; ".join(
-        message(
-            words,
-            "pack.reset",
-            {
-                "m": number(words, r.chainage_m, 2),
-                "shown_m": number(words, r.had_shown_m, 2),
-                "set_m": number(words, r.set_to_m, 2),
-            },
-        )
-        for r in run.counter_resets
+    resets = clauses(
+        words,
+        (
+            message(
+                words,
+                "pack.reset",
+                {
+                    "m": number(words, r.chainage_m, 2),
+                    "shown_m": number(words, r.had_shown_m, 2),
+                    "set_m": number(words, r.set_to_m, 2),
+                },
+            )
+            for r in run.counter_resets
+        ),
     )
     return message(words, "pack.resets", {"resets": resets})
 

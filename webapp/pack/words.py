@@ -43,7 +43,11 @@ def _others_codes(contents: PackContents) -> list[str]:
             found.append(message(contents.words, "pack.limits.codes_of_nobody", values))
         else:
             named_codes = listed(
-                contents.words, (f"{code} ({title})" for code, title in sorted(codes.items()))
+                contents.words,
+                (
+                    message(contents.words, "pack.value_known", {"value": code, "known": title})
+                    for code, title in sorted(codes.items())
+                ),
             )
             values = {"whose": whose, "standard": contents.code_standard, "codes": named_codes}
             found.append(message(contents.words, "pack.limits.codes_of", values))

@@ -1,7 +1,7 @@
 /** Numbers and times as people read them. Rounding is for the eye only; nothing here is stored. */
 import { lengthText } from '../text/survey_words.js';
 import { locale, t, words } from '../text/words.js';
-import { numberText } from '../survey/wording/messages.js';
+import * as joins from '../survey/wording/messages.js';
 
 /**
  * A counter reading or level as recorded; "not known" for what is no number.
@@ -15,7 +15,7 @@ export function metres(value, places = 2) {
 
 /** A value as it was recorded, with its unit. @param {unknown} value @param {string} [unit] @returns {string} */
 export function asRecorded(value, unit) {
-  const text = typeof value === 'number' ? numberText(words, String(value)) : String(value);
+  const text = typeof value === 'number' ? joins.numberText(words, String(value)) : String(value);
   return unit ? `${text} ${unit}` : text;
 }
 
@@ -91,7 +91,7 @@ export function clockTime(stamp) {
  * @returns {string}
  */
 export function fixed(value, places) {
-  return numberText(words, value.toFixed(places));
+  return joins.numberText(words, value.toFixed(places));
 }
 
 /** @type {Object<string, Intl.ListFormat>} by their locale and type */
@@ -123,7 +123,7 @@ export function listedNodes(nodes) {
  * @returns {string}
  */
 export function phrases(some) {
-  return some.filter(Boolean).join('; ');
+  return joins.clauses(words, /** @type {string[]} */ (some.filter(Boolean)));
 }
 
 /**
@@ -132,7 +132,7 @@ export function phrases(some) {
  * @returns {string}
  */
 export function apart(some) {
-  return some.filter(Boolean).join(' · ');
+  return joins.apart(words, /** @type {string[]} */ (some));
 }
 
 /**
@@ -141,7 +141,7 @@ export function apart(some) {
  * @returns {string}
  */
 export function sentences(some) {
-  return some.filter(Boolean).join(' ');
+  return joins.sentences(words, /** @type {string[]} */ (some));
 }
 
 /**

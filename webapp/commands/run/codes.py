@@ -6,7 +6,7 @@ from typing import Any
 
 from ... import tables
 from ...errors import AppError
-from ...messages import t
+from ...messages import messages, t
 from ...survey.coding import code_search, codes, written_form
 from ...survey.review import plausibility
 from ...survey.table_types.codes import ObservationCodes
@@ -70,8 +70,11 @@ def _read(table: ObservationCodes, written: str, as_json: bool) -> None:
     """Say what a written observation means."""
     rows, sentences = table["rows"], tables.load("findings")["rows"]
     found = written_form.read_code(rows, written)
-    faults = [plausibility.sentence(sentences, one) for one in found["faults"]]
-    notes = [plausibility.sentence(sentences, one) for one in codes.check_observation(rows, found["fields"])]
+    faults = [plausibility.sentence(messages(), sentences, one) for one in found["faults"]]
+    notes = [
+        plausibility.sentence(messages(), sentences, one)
+        for one in codes.check_observation(rows, found["fields"])
+    ]
     if as_json:
         show_json({"ok": not faults, "fields": found["fields"], "faults": faults, "notes": notes})
     else:

@@ -110,21 +110,19 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
     if row.get("either_characterisation") and _empty(one) and _empty(two):
         return [*found, _finding("characterisation_either", "characterisation_1", code=code)]
     if row["characterisation_1_needed"] and _empty(one):
-        missing = _finding(
-            "characterisation_missing", "characterisation_1", code=code, label="kind (characterisation 1)"
-        )
+        missing = _finding("characterisation_missing", "characterisation_1", code=code, label="kind_1")
         found.insert(0, missing)
     only_with = row.get("characterisation_2_with")
     takes = only_with is None or _empty(one) or one in only_with
     if not takes and not _empty(two):
-        values = {"code": code, "with": " or ".join(only_with or ())}
+        values = {"code": code, "with": list(only_with or ())}
         found.append(_finding("characterisation_2_only_with", "characterisation_2", **values))
     if row["characterisation_2_needed"] and takes and _empty(two) and not (only_with and _empty(one)):
         missing = _finding(
             "characterisation_missing",
             "characterisation_2",
             code=code,
-            label="second kind (characterisation 2)",
+            label="kind_2",
         )
         found.append(missing)
     return found
@@ -133,7 +131,7 @@ def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
 def _known_choice(row: Row, field: LetterField, value: Any) -> Found:
     if _empty(value) or any(c["value"] == value for c in row[field]):
         return []
-    values = {"code": row["code"], "label": field.replace("_", " "), "value": _shown(value)}
+    values = {"code": row["code"], "label": field, "value": _shown(value)}
     return [_finding("characterisation_unknown", field, **values)]
 
 
@@ -155,7 +153,7 @@ def _check_quantity(row: Row, field: SizeField, fields: Mapping[str, Any]) -> Fo
             )
         ]
     if quantity is None:
-        return [_finding("quantification_not_taken", field, code=code, label=field.replace("_", " "))]
+        return [_finding("quantification_not_taken", field, code=code, label=field)]
     if not _is_number(value):
         return [_finding("quantification_unreadable", field, code=code, value=_shown(value))]
     if quantity["unit"] == "%" and value > 100:

@@ -187,7 +187,7 @@ class _Reading:
         if WORD.fullmatch(after) and after not in KEYWORDS:
             self.at += 1
             if not any(after in SPELLED.get(unit, (unit,)) for unit in units):
-                values = {"unit": after, "wanted": " or ".join(units) or "no unit"}
+                values = {"unit": after, "wanted": units}
                 self.faults.append(_fault("written_unit_unexpected", name, **values))
                 return
         if value > MOST:

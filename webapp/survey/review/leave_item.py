@@ -7,7 +7,7 @@ from ..errors import SurveyError
 from ..table_types.codes import ObservationCode
 from ..table_types.condition import HazardRow, VisibilityTable
 from ..table_types.site import LeaveCodes, LeaveItem, LeaveSite, LimitName, SafetyQuestion, Severity
-from ..wording.messages import Words, message
+from ..wording.messages import Words, message, sentences
 from ..wording.quantities import fixed_text
 
 
@@ -116,4 +116,4 @@ def item_sentence(words: Words, rows: Sequence[LeaveItem], item: OpenItem) -> st
             shown = fixed_text(words, value, 2) if name.endswith("_m") else str(value)
         text = text.replace("{" + name + "}", shown)
     placed = item.get("counted_on") and any(name in item["values"] for name in PLACES)
-    return f"{text} {message(words, 'survey.item.counted_on', {})}" if placed else text
+    return sentences(words, (text, message(words, "survey.item.counted_on", {}))) if placed else text

@@ -25,6 +25,8 @@ from ..records import (
 )
 from ..table_types.codes import ObservationCode
 from ..table_types.site import FindingRow
+from ..wording.messages import Words, choice, message, number_text
+from ..wording.quantities import unit_text
 
 Placed = LevelTieRecord | StretchRecord | RemarkRecord  # further records with a place on the run
 
@@ -73,11 +75,15 @@ def run_findings(facts: FindingFacts, code_rows: Sequence[ObservationCode]) -> l
     return found
 
 
-def sentence(table: Sequence[FindingRow], finding: Mapping[str, Any]) -> str:
+def sentence(words: Words, table: Sequence[FindingRow], finding: Mapping[str, Any]) -> str:
     """Return the sentence of a finding.
 
     Parameters
     ----------
+    words : mapping
+        The catalogue.
+    table : sequence of mapping
+        The rows of ``findings.json``.
     finding : mapping
         ``code`` and ``values``.
 
@@ -88,22 +94,29 @@ def sentence(table: Sequence[FindingRow], finding: Mapping[str, Any]) -> str:
 
     Examples
     --------
-    >>> sentence([{"code": "a", "sentence": "At {at_m} m."}], {"code": "a", "values": {"at_m": 2.0}})
-    'At 2 m.'
+    >>> rows = [{"code": "a", "sentence": "At {at_m} m."}]
+    >>> sentence({"_language": "de"}, rows, {"code": "a", "values": {"at_m": 2.5}})
+    'At 2,5 m.'
     """
     for row in table:
         if row["code"] == finding["code"]:
             text: str = row["sentence"]
             for name, value in finding["values"].items():
-                text = text.replace("{" + name + "}", _short(value))
+                text = text.replace("{" + name + "}", _shown(words, name, value))
             return text
     raise SurveyError("finding_unknown", "finding")
 
 
-def _short(value: Any) -> str:
-    if isinstance(value, float) and value.is_integer():
-        return str(int(value))
-    return str(value)
+def _shown(words: Words, name: str, value: Any) -> str:
+    if name == "label":
+        return message(words, f"survey.finding.{value}", {})
+    if isinstance(value, list | tuple):
+        return choice(words, [unit_text(words, one) for one in value]) or message(
+            words, "survey.unit.none", {}
+        )
+    if isinstance(value, float):
+        return number_text(words, str(int(value) if value.is_integer() else value))
+    return unit_text(words, value) if name == "unit" else str(value)
 
 
 def _finding(name: str, record_id: str, where: str, /, **values: Any) -> RecordFinding:

@@ -1,7 +1,7 @@
 """What an instrument check comes to: how far off, whether that is usual, what is done about it."""
 
 from ..instruments.instruments import Instruments
-from .messages import Words, message
+from .messages import Words, message, sentences
 from .quantities import fixed_text
 
 # Of the true length: City of Sunny Isles Beach (Florida), Section 02762, 3.2 and 3.5.
@@ -32,7 +32,7 @@ def verdict_text(words: Words, instruments: Instruments) -> str:
         "_".join(corrected) or "nothing",
         *([] if all(usual) else ["again"]),
     ]
-    return " ".join(message(words, f"survey.check.{key}", values) for key in keys)
+    return sentences(words, (message(words, f"survey.check.{key}", values) for key in keys))
 
 
 def _found_key(instruments: Instruments, usual: tuple[bool, bool]) -> str:

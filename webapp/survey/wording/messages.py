@@ -87,6 +87,21 @@ def clauses(words: Words, items: Iterable[str]) -> str:
     return _joined(words, "semicolon", items)
 
 
+def sentences(words: Words, items: Iterable[str]) -> str:
+    """Return whole sentences one after the other, those left out that are empty."""
+    return _joined(words, "sentence", filter(None, items))
+
+
+def apart(words: Words, items: Iterable[str]) -> str:
+    """Return facts that stand on their own in one line, those left out that are empty: a · b · c."""
+    return _joined(words, "apart", filter(None, items))
+
+
+def choice(words: Words, items: Iterable[str]) -> str:
+    """Return the members of a choice in one line: a or b or c."""
+    return _joined(words, "or", items)
+
+
 def _joined(words: Words, sign: str, items: Iterable[str]) -> str:
     first, *more = [*items] or [""]
     for one in more:

@@ -232,9 +232,7 @@ function lookedAt(app, view, nothing) {
     h(
       'ul',
       { class: 'bullets field-help' },
-      ...limits.map((/** @type {any} */ one) =>
-        h('li', null, `${one.label}: ${one.value} ${one.unit} (${one.certainty})`)
-      )
+      ...limits.map((/** @type {any} */ one) => h('li', null, t('leave.limit', one)))
     )
   ];
   return h(

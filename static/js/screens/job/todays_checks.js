@@ -1,7 +1,7 @@
 /** Checks made today for other jobs: with the same instrument they serve this one too, a tap each. */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
-import { clockTime } from '../../ui/format.js';
+import { clockTime, phrases } from '../../ui/format.js';
 import { snack } from '../../ui/snack_bar.js';
 import { insist, once } from '../../forms/failure.js';
 import { checkFacts } from '../parts/describe.js';
@@ -102,7 +102,7 @@ export async function todaysPart(app, view, only, taken) {
         h(
           'p',
           { class: 'small soft' },
-          one.facts.join('; '),
+          phrases(one.facts),
           one.fields.instrument ? '' : ` ${t('checks.unnamed')}`
         ),
         button(t('checks.use', { name: one.name }), {

@@ -2,7 +2,7 @@
 import { h } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { metres } from '../../ui/format.js';
+import { metres, sentences } from '../../ui/format.js';
 import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { picture, releasePictures } from '../../ui/picture.js';
 import { photoPlace } from '../../survey/plan/photo_place.js';
@@ -50,7 +50,7 @@ async function tile(app, view, photo, at) {
       'span',
       { class: 'photo-words' },
       photo.fields.caption || t('photo.no_caption'),
-      h('span', { class: 'row-under' }, [run, place].filter(Boolean).join(' '))
+      h('span', { class: 'row-under' }, sentences([run, place]))
     )
   );
 }

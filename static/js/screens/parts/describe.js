@@ -131,8 +131,7 @@ export function valueInRecord(app, view, record, name, value) {
       : null;
   const own = /** @type {any} */ (row)?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
-  if (Array.isArray(own))
-    return [value, own.find((one) => one.value === value)?.label].filter(Boolean).join('  ');
+  if (Array.isArray(own)) return codeNamed(value, own.find((one) => one.value === value)?.label);
   return asRecorded(value, unitText(own.unit));
 }
 
@@ -153,6 +152,11 @@ export function checkFacts(app, view, record) {
     );
   if (fields.first_made_for) facts.push(t('checks.from', { job: fields.first_made_for }));
   return { title, facts };
+}
+
+/** @param {string} code @param {string} [label] @returns {string} */
+function codeNamed(code, label) {
+  return label ? t('value.code', { code, label }) : code;
 }
 
 /** A quantity of an observation, with its unit.
@@ -187,10 +191,12 @@ export function observationWords(app, observation) {
     f.continuous ? wholeWords('continuous', f.continuous) : '',
     ...furtherFields(app)
       .filter(({ name }) => (f[name] ?? '') !== '')
-      .map(({ name, label }) => `${label}: ${valueWords(app, null, 'observation', name, f[name])}`),
+      .map(({ name, label }) =>
+        t('value.labelled', { label, value: valueWords(app, null, 'observation', name, f[name]) })
+      ),
     f.remark ?? ''
   ];
-  return { title: `${compactCode(f)}  ${row?.title ?? t('obs.unknown_code')}`, under: apart(under), row };
+  return { title: codeNamed(compactCode(f), row?.title ?? t('obs.unknown_code')), under: apart(under), row };
 }
 
 /** The record that a photo belongs to. @param {JobView} view @param {PhotoRecord} photo */

@@ -5,7 +5,7 @@
 import { findingsOf } from '../../figures/findings.js';
 import { sentence } from '../../survey/review/plausibility.js';
 import { figuresOf, ofRun } from './figures_of.js';
-import { t } from '../../text/words.js';
+import { t, words } from '../../text/words.js';
 
 export { ofRun };
 /** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
@@ -39,7 +39,7 @@ export function runSurvey(app, view, run) {
 /** @param {App} app @param {any} finding @returns {string} */
 export function inWords(app, finding) {
   try {
-    return sentence(app.tables.findings.rows, finding);
+    return sentence(words, app.tables.findings.rows, finding);
   } catch {
     return t('run.finding_unnamed', { code: finding.code });
   }

@@ -4,7 +4,7 @@
  */
 import { h } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
-import { listed, metres } from '../../ui/format.js';
+import { apart, listed, metres } from '../../ui/format.js';
 import { continuousItems } from '../../survey/coding/continuous.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { sizeWords } from './describe.js';
@@ -50,8 +50,10 @@ function card(rows, item, at) {
         h(
           'p',
           { class: 'row-under' },
-          t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) }),
-          ` · ${quantityWords(rows, item)}`
+          apart([
+            t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) }),
+            quantityWords(rows, item)
+          ])
         )
       )
     ),

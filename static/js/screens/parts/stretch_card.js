@@ -17,7 +17,7 @@ import {
   placeText
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed, phrases } from '../../ui/format.js';
+import { listed, phrases, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/section/bore.js').Bore} Bore */
 /** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */
@@ -291,7 +291,7 @@ function rulesBlock(app, { rules, row }) {
   if (rules.length === 0 && !wall) return null;
   const items = rules.map((one) => {
     if (one.one_in === null)
-      return h('li', null, t('cap.rule_none_foul_drains'), '. ', one.findings.map(codeReason).join(' '));
+      return h('li', null, sentences([t('cap.rule_none_foul_drains'), ...one.findings.map(codeReason)]));
     const table = app.tables.minimum_gradients;
     const drains = /** @type {'foul_drains' | 'surface_water_drains'} */ (one.rule);
     const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[drains][Number(one.row)];

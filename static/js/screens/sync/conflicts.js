@@ -2,7 +2,7 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
-import { when } from '../../ui/format.js';
+import { listed, phrases, when } from '../../ui/format.js';
 import { insist } from '../../forms/failure.js';
 import { snack } from '../../ui/snack_bar.js';
 import { canonical, entryId } from '../../records/fold.js';
@@ -76,7 +76,7 @@ function conflictCard(app, view, one) {
           h(
             'p',
             { class: 'field-help' },
-            entries.map((entry) => byWhom(app, entry)).join('; '),
+            phrases(entries.map((entry) => byWhom(app, entry))),
             canonical(value) === shown ? ` ${t('conflicts.shown')}` : ''
           ),
           button(t('conflicts.keep'), {
@@ -108,5 +108,5 @@ function grouped(values) {
 function byWhom(app, entry) {
   const who =
     entry.device_id === app.store.deviceId ? t('who.this_phone') : t('who.device', { name: entry.device_id });
-  return `${who}, ${when(entry.recorded_at)}`;
+  return listed([who, when(entry.recorded_at)]);
 }

@@ -78,22 +78,18 @@ function checkCharacterisations(row, fields) {
     return [...found, finding('characterisation_either', 'characterisation_1', { code })];
   }
   if (row.characterisation_1_needed && empty(one)) {
-    found.unshift(
-      finding('characterisation_missing', 'characterisation_1', { code, label: 'kind (characterisation 1)' })
-    );
+    found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'kind_1' }));
   }
   const onlyWith = row.characterisation_2_with;
   const takes = !onlyWith || empty(one) || onlyWith.includes(one);
   if (!takes && !empty(two)) {
-    found.push(
-      finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith.join(' or ') })
-    );
+    found.push(finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith }));
   }
   if (row.characterisation_2_needed && takes && empty(two) && !(onlyWith && empty(one))) {
     found.push(
       finding('characterisation_missing', 'characterisation_2', {
         code,
-        label: 'second kind (characterisation 2)'
+        label: 'kind_2'
       })
     );
   }
@@ -106,7 +102,7 @@ function knownChoice(row, field, value) {
   return [
     finding('characterisation_unknown', field, {
       code: row.code,
-      label: field.replace('_', ' '),
+      label: field,
       value: shown(value)
     })
   ];
@@ -127,8 +123,7 @@ function checkQuantity(row, field, fields) {
     if (!quantity?.needed || fields.continuous?.role === 'finish') return [];
     return [finding('quantification_missing', field, { code, asked: quantity.label, unit: quantity.unit })];
   }
-  if (!quantity)
-    return [finding('quantification_not_taken', field, { code, label: field.replace('_', ' ') })];
+  if (!quantity) return [finding('quantification_not_taken', field, { code, label: field })];
   if (!isNumber(value)) return [finding('quantification_unreadable', field, { code, value: shown(value) })];
   if (quantity.unit === '%' && value > 100) return [finding('quantification_beyond_whole', field, { value })];
   const { unit, least, most } = quantity;

@@ -142,9 +142,7 @@ class Reading {
     if (WORD.test(after) && !KEYWORDS.includes(after)) {
       this.at += 1;
       if (!units.some((unit) => (SPELLED[unit] ?? [unit]).includes(after))) {
-        this.faults.push(
-          fault('written_unit_unexpected', name, { unit: after, wanted: units.join(' or ') || 'no unit' })
-        );
+        this.faults.push(fault('written_unit_unexpected', name, { unit: after, wanted: units }));
         return undefined;
       }
     }

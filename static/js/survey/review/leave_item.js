@@ -1,7 +1,7 @@
 /** One open item of a job, and its sentence. Twin of webapp/survey/review/leave_item.py. */
 import { fixedText } from '../wording/quantities.js';
 import { SurveyError } from '../errors.js';
-import { message } from '../wording/messages.js';
+import { message, sentences } from '../wording/messages.js';
 
 /**
  * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
@@ -54,6 +54,6 @@ export function itemSentence(words, rows, item) {
     text = text.replaceAll(`{${name}}`, () => shown);
   }
   return item.counted_on && PLACES.some((name) => name in item.values)
-    ? `${text} ${message(words, 'survey.item.counted_on', {})}`
+    ? sentences(words, [text, message(words, 'survey.item.counted_on')])
     : text;
 }

@@ -5,6 +5,10 @@ import { shownM } from '../instruments/counter_resets.js';
 import { SurveyError } from '../errors.js';
 import { inclinationDeg } from '../instruments/gradient.js';
 import { startOffM } from '../coding/run_end.js';
+import { choice, message, numberText } from '../wording/messages.js';
+import { unitText } from '../wording/quantities.js';
+
+/** @typedef {import('../wording/messages.js').Words} Words */
 
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 
@@ -43,17 +47,32 @@ export function runFindings(facts, codeRows) {
 }
 
 /**
+ * @param {Words} words
  * @param {import('../../records/tables.js').FindingRow[]} table
  * @param {{code: string, values: Object<string, any>}} finding
  * @returns {string}
  */
-export function sentence(table, finding) {
+export function sentence(words, table, finding) {
   const row = table.find((one) => one.code === finding.code);
   if (!row) throw new SurveyError('finding_unknown', 'finding');
   let text = row.sentence;
   for (const [name, value] of Object.entries(finding.values))
-    text = text.replaceAll(`{${name}}`, String(value));
+    text = text.replaceAll(`{${name}}`, () => shown(words, name, value));
   return text;
+}
+
+/** @param {Words} words @param {string} name @param {any} value */
+function shown(words, name, value) {
+  if (name === 'label') return message(words, `survey.finding.${value}`);
+  if (Array.isArray(value))
+    return (
+      choice(
+        words,
+        value.map((one) => unitText(words, one))
+      ) || message(words, 'survey.unit.none')
+    );
+  if (typeof value === 'number') return numberText(words, String(value));
+  return name === 'unit' ? unitText(words, value) : String(value);
 }
 
 /**

@@ -3,7 +3,7 @@
  * webapp/survey/wording/checks.py.
  */
 import { fixedText } from './quantities.js';
-import { message } from './messages.js';
+import { message, sentences } from './messages.js';
 
 /** @typedef {import('./messages.js').Words} Words */
 /** @typedef {import('../instruments/instruments.js').Instruments} Instruments */
@@ -42,7 +42,10 @@ export function verdictText(words, instruments) {
     [...way, ...sign].join('_') || 'nothing',
     ...(usual[0] && usual[1] ? [] : ['again'])
   ];
-  return keys.map((key) => message(words, `survey.check.${key}`, values)).join(' ');
+  return sentences(
+    words,
+    keys.map((key) => message(words, `survey.check.${key}`, values))
+  );
 }
 
 /** @param {Instruments} instruments @param {[boolean, boolean]} usual @returns {string} */

@@ -42,6 +42,21 @@ export function clauses(words, items) {
   return joined(words, 'semicolon', items);
 }
 
+/** Whole sentences one after the other. @param {Words} words @param {string[]} items @returns {string} */
+export function sentences(words, items) {
+  return joined(words, 'sentence', items.filter(Boolean));
+}
+
+/** Facts in one line: a · b · c. @param {Words} words @param {string[]} items @returns {string} */
+export function apart(words, items) {
+  return joined(words, 'apart', items.filter(Boolean));
+}
+
+/** The members of a choice: a or b or c. @param {Words} words @param {string[]} items @returns {string} */
+export function choice(words, items) {
+  return joined(words, 'or', items);
+}
+
 /** @param {Words} words @param {string} sign @param {string[]} items @returns {string} */
 function joined(words, sign, items) {
   return items.length
