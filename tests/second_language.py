@@ -18,8 +18,9 @@ OPENS, CLOSES = "‹", "›"
 SETTING = 'LANGUAGE = "en"'
 JOBS = sorted((Path(__file__).resolve().parent.parent / "sample_jobs").glob("*/job.json"))
 STANDARD = re.compile(r"\b(CFR|OSHA|Regel 103-003,|and) [0-9]+[.][0-9.]+")  # a section of one
+DAY = re.compile(r"\d{1,2}\.\s+\w+\.?\s+\d{4}")  # 3. Nov. 2026
 WORD = re.compile(r"[^\W\d_]{2,}")
-UNITS = {"mm", "degrees"}  # of fields
+UNITS = {"mm"}  # of fields
 POINT = re.compile(r"(?<![\w.])[+−-]?\d+\.\d+(?![\w.])")
 
 
@@ -117,4 +118,5 @@ def outside(text):
     inner = re.sub(r"‹[^‹›]*›", " ", text)
     while inner != text:
         text, inner = inner, re.sub(r"‹[^‹›]*›", " ", inner)
-    return sorted(set(WORD.findall(without(text, [*recorded(), *sources()]))) - UNITS)
+    text = DAY.sub(" ", without(text, [*recorded(), *sources()]))
+    return sorted(set(WORD.findall(text)) - UNITS)

@@ -7,7 +7,7 @@
 import { readFileSync } from 'node:fs';
 import ts from 'typescript';
 
-const KEY_AT = { t: 0, message: 1 };
+const KEY_AT = { t: 0, message: 1, filled: 0 };
 
 /** @returns the literal, or the template with `*` for what is put in; null for anything else */
 function literal(node) {

@@ -14,7 +14,7 @@ def number(words: Words, value: float | None, digits: int, unit: str = "") -> st
     if value is None:
         return ""
     text = fixed_text(words, value, digits)
-    return f"{text} {unit}" if unit else text
+    return message(words, "pack.sized", {"size": text, "unit": unit}) if unit else text
 
 
 def level(words: Words, value: Level | None) -> str:

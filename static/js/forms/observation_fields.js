@@ -107,7 +107,7 @@ function directionControl(field, quantity, changed) {
 
 /** @param {{value: string, label: string}} one */
 function withLetter(one) {
-  return { value: one.value, label: `${one.value}  ${one.label}` };
+  return { value: one.value, label: t('value.code', { code: one.value, label: one.label }) };
 }
 
 /**

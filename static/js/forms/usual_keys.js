@@ -3,6 +3,7 @@ import { h } from '../ui/elements.js';
 import { pictogram } from '../ui/pictograms.js';
 import { findCode } from '../survey/coding/codes.js';
 import { t } from '../text/words.js';
+import { listed, sentences } from '../ui/format.js';
 
 /**
  * @typedef {{code: string, words: string, characterisation_1?: string, characterisation_2?: string}} UsualKey
@@ -60,7 +61,7 @@ function headKey(rows, code, words, chosen) {
     {
       type: 'button',
       class: 'usual-head key',
-      'aria-label': `${words}, ${code} ${row?.title ?? ''}`,
+      'aria-label': listed([words, sentences([code, row?.title])]),
       onclick: () => chosen(code, null)
     },
     pictogram(row?.pictogram),

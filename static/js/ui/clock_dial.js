@@ -87,7 +87,9 @@ export function clockDial(references, changed, last = null) {
 function spanKeys(last, pressed) {
   const hours = last?.hour_from
     ? {
-        words: t('clock.span_last', { hours: [last.hour_from, last.hour_to].filter(Boolean).join('–') }),
+        words: t('clock.span_last', {
+          hours: last.hour_to ? t('clock.hours', { a: last.hour_from, b: last.hour_to }) : last.hour_from
+        }),
         from: last.hour_from,
         to: last.hour_to ?? null
       }

@@ -144,6 +144,15 @@ export function sentences(some) {
   return joins.sentences(words, /** @type {string[]} */ (some));
 }
 
+/** A sentence some of whose values are nodes. @param {import('../text/words.js').MessageKey} key
+ * @param {Object<string, Node | string>} nodes */
+export function filled(key, nodes) {
+  const marks = Object.fromEntries(Object.keys(nodes).map((name) => [name, `\0${name}\0`]));
+  return t(key, marks)
+    .split('\0')
+    .map((one, place) => (place % 2 ? nodes[one] : one));
+}
+
 /**
  * Reads a number typed with a point or a comma; null when it is none.
  * @param {string} text

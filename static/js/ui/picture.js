@@ -57,7 +57,7 @@ function away(words) {
     { class: 'photo-away' },
     icon('picture'),
     h('span', null, t('photo.not_here')),
-    words ? h('span', { class: 'unseen' }, `. ${words}`) : null
+    words ? h('span', { class: 'unseen' }, t('value.then', { words })) : null
   );
 }
 

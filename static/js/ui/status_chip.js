@@ -73,7 +73,7 @@ export function statusChip(app) {
           ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, shortReason(status))
           : null
       ),
-      reason ? h('span', { class: 'unseen' }, `. ${reason}`) : null
+      reason ? h('span', { class: 'unseen' }, t('value.then', { words: reason })) : null
     );
   };
   show();

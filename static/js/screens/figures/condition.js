@@ -19,7 +19,7 @@ import { keepUnits } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { codeReason, missingWords, objectWords, placeText as place } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed } from '../../ui/format.js';
+import { filled, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Grading} Grading */
@@ -94,7 +94,14 @@ function immediateNote(app, figures, grading, at) {
         'ul',
         { class: 'stack-s graded' },
         ...lines.map(({ one, words }) =>
-          h('li', null, h('strong', null, words), ': ', toObservation(at, one, whatWhere(app, figures, one)))
+          h(
+            'li',
+            null,
+            ...filled('condition.immediate_at', {
+              what: h('strong', null, words),
+              where: toObservation(at, one, whatWhere(app, figures, one))
+            })
+          )
         )
       ),
       h('p', { class: 'small' }, t('condition.immediate_source', { source: lines[0].source.split(':')[0] }))
@@ -120,10 +127,10 @@ function missingLine(grading, at) {
   return h(
     'p',
     { class: 'field-help' },
-    t('condition.missing'),
-    ` (${missingWords(missing)}) `,
-    h('a', { href: `${at}/edit` }, t('condition.add_missing')),
-    '.'
+    ...filled('condition.missing', {
+      names: missingWords(missing),
+      add: h('a', { href: `${at}/edit` }, t('condition.add_missing'))
+    })
   );
 }
 

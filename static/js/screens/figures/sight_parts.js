@@ -8,7 +8,7 @@ import { atOf } from '../parts/condition_parts.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { hazardLine, partLine, seenLine } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed, phrases } from '../../ui/format.js';
+import { filled, listed, phrases } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../ui/types.js').App} App */
@@ -29,19 +29,20 @@ export function hazardNote(app, figures, at) {
     h(
       'li',
       null,
-      h(
-        'a',
-        { href: `${atOf(at, one.record_id)}/observations/${one.record_id}` },
-        h(
-          'strong',
-          null,
-          keepUnits(
-            hazardLine(rows[one.row].label, place(one.from_counter_m), place(one.to_counter_m), one.sure)
+      ...filled('sight.caution', {
+        hazard: h(
+          'a',
+          { href: `${atOf(at, one.record_id)}/observations/${one.record_id}` },
+          h(
+            'strong',
+            null,
+            keepUnits(
+              hazardLine(rows[one.row].label, place(one.from_counter_m), place(one.to_counter_m), one.sure)
+            )
           )
-        )
-      ),
-      '. ',
-      rows[one.row].caution
+        ),
+        caution: rows[one.row].caution
+      })
     )
   );
   return h(

@@ -7,7 +7,7 @@ import { walkThisWay } from '../../survey/plan/trace.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { bearingText, walkText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { fixed } from '../../ui/format.js';
+import { fixed, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
@@ -24,7 +24,7 @@ export function walkCard(figures, names, fix) {
     h(
       'div',
       { class: 'stack-s' },
-      h('p', { class: 'walk-under' }, `${t('trace.walk')}, ${way.from}`),
+      h('p', { class: 'walk-under' }, listed([t('trace.walk'), way.from])),
       h('p', { class: 'walk-figure' }, keepUnits(walkText(way.distance, way.bearing, way.radius))),
       here ? h('p', { class: 'walk-figure' }, t('trace.here')) : null,
       h(

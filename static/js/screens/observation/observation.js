@@ -1,7 +1,7 @@
 /** An observation: where, what, and only the fields that this code takes. */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
-import { fixed, metres } from '../../ui/format.js';
+import { fixed, listed, metres } from '../../ui/format.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { snack } from '../../ui/snack_bar.js';
 import { live } from '../../ui/live.js';
@@ -272,5 +272,5 @@ function titleOf(rows, item) {
  */
 function since(rows, item) {
   const words = t('running.since', { code: item.code, n: item.number, m: metres(item.from_counter_m) });
-  return h('p', { class: 'soft' }, `${words}, ${quantityWords(rows, item)}`);
+  return h('p', { class: 'soft' }, listed([words, quantityWords(rows, item)]));
 }

@@ -89,7 +89,8 @@ export function goalRows(app, figures, summary, at) {
             ? h(
                 'span',
                 { class: 'soft small class-basis' },
-                ` (${basisWords(/** @type {any} */ (one.classes[goal]), scheme)})`
+                ' ',
+                t('value.aside', { words: basisWords(/** @type {any} */ (one.classes[goal]), scheme) })
               )
             : null
         ),
@@ -237,7 +238,7 @@ export function nextBlock(app, figures, one, steps) {
           'li',
           { 'data-action': act.action },
           h('span', { class: 'act-name' }, actionWords(act.action, act.urgency, table, act.urgency_most)),
-          act.sure ? null : ` (${t('condition.may')})`,
+          ...(act.sure ? [] : [' ', t('value.aside', { words: t('condition.may') })]),
           act.reasons.length
             ? h(
                 'ul',

@@ -17,7 +17,7 @@ import {
   placeText
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed, phrases, sentences } from '../../ui/format.js';
+import { filled, listed, phrases, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/section/bore.js').Bore} Bore */
 /** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */
@@ -302,11 +302,13 @@ function rulesBlock(app, { rules, row }) {
       h(
         'span',
         null,
-        `${keepUnits(name)}: `,
-        h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))
+        ...filled('cap.rule_line', {
+          rule: keepUnits(name),
+          verdict: h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))
+        })
       ),
-      '. ',
-      ...one.findings.map((code) => `${codeReason(code)} `),
+      ...one.findings.map((code) => ` ${codeReason(code)}`),
+      ' ',
       h('span', { class: 'limit-words' }, t('cap.source', { source: from.source, certainty: from.certainty }))
     );
   });

@@ -54,7 +54,13 @@ export async function mount(page, params, app) {
     try {
       await show(await openReadings(app, chosen));
     } catch (error) {
-      refill(status, note('fault', h('p', null, `${chosen.name}: ${faultSentence(app, error)}`)));
+      refill(
+        status,
+        note(
+          'fault',
+          h('p', null, t('value.labelled', { label: chosen.name, value: faultSentence(app, error) }))
+        )
+      );
     }
   }
 
@@ -122,7 +128,13 @@ export async function mount(page, params, app) {
         parted(app, file, value ?? '')
           .then(show)
           .catch((error) =>
-            refill(status, note('fault', h('p', null, `${file.name}: ${faultSentence(app, error)}`)))
+            refill(
+              status,
+              note(
+                'fault',
+                h('p', null, t('value.labelled', { label: file.name, value: faultSentence(app, error) }))
+              )
+            )
           );
       }
     );

@@ -16,6 +16,7 @@ import { leaveChip } from '../job/leave.js';
 import { nextPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
 import { t } from '../../text/words.js';
+import { apart } from '../../ui/format.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
@@ -103,8 +104,7 @@ function strip(app, view, run, at, awake) {
       h(
         'p',
         { class: 'soft small' },
-        valueWords(app, view, 'run', 'direction', run.fields.direction),
-        awake ? ` · ${t('log.awake')}` : ''
+        apart([valueWords(app, view, 'run', 'direction', run.fields.direction), awake && t('log.awake')])
       )
     ),
     button(t('run.edit'), { tone: 'quiet', href: `${at}/edit` })
