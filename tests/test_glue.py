@@ -21,7 +21,7 @@ DATA = {  # what no person reads as a sentence, by file of the server
     "assembly/lengths.py": "a run's name, stored in files; what surveyors wrote",
     "config.py": "a setting; sentences that the command puts in one line",
     "exchange": "a file of data",
-    "lan/certificates.py": "a fingerprint",
+    "lan": "a fingerprint",
     "jobcheck": "a line of a terminal",
     "commands": "lines and columns of a terminal",
     "pack/not_closed.py": "lines of a terminal",

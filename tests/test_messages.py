@@ -19,7 +19,7 @@ KEY = re.compile(r"[a-z][a-z0-9_]*\.[a-z0-9_.]+")
 USE = re.compile(r"[a-z][a-z0-9_]*\.[a-z0-9_.*]+")  # the section is always written out
 NAME = re.compile(r"\{([a-z][a-z0-9_]*)(?::(?:lower|inline))?\}")
 CATEGORIES = {"zero", "one", "two", "few", "many", "other"}
-KEY_AT = {"message": 1, "t": 0, "rich": 0, "filled": 0}  # which argument of a call is the key; the values follow it
+KEY_AT = {"message": 1, "t": 0, "rich": 0, "filled": 0}  # place of the key; values follow
 
 
 def in_order(words):
