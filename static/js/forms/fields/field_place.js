@@ -7,6 +7,7 @@ import { numberControl } from './fields_plain.js';
 import { currentPosition } from '../../pwa/position.js';
 import { OTHER_PCT, radius95M, statedPct } from '../../survey/plan/position_accuracy.js';
 import { t } from '../../text/words.js';
+import { unitText } from '../../text/survey_words.js';
 import { fixed } from '../../ui/format.js';
 import { errorWords } from '../../ui/error_words.js';
 
@@ -15,7 +16,7 @@ import { errorWords } from '../../ui/error_words.js';
 
 /** @returns {Field[]} latitude, longitude and the radius that holds the place */
 function placeFields() {
-  const unit = t('unit.degrees');
+  const unit = unitText('degrees');
   return [
     { name: 'lat_deg', label: t('place.latitude'), type: 'number', unit, minimum: -90, maximum: 90 },
     { name: 'lon_deg', label: t('place.longitude'), type: 'number', unit, minimum: -180, maximum: 180 },
@@ -121,7 +122,7 @@ function placeWords(position) {
 
 /** @returns {Field[]} the bearing and its standard deviation */
 function bearingFields() {
-  const unit = t('unit.degrees');
+  const unit = unitText('degrees');
   return [
     { name: 'bearing_deg', label: t('north.bearing'), type: 'number', unit, minimum: 0, maximum: 360 },
     { name: 'sd_deg', label: t('north.spread'), type: 'number', unit, minimum: 0, maximum: 180 }

@@ -97,9 +97,9 @@ function immediateNote(app, figures, grading, at) {
           h(
             'li',
             null,
-            ...filled('condition.immediate_at', {
-              what: h('strong', null, words),
-              where: toObservation(at, one, whatWhere(app, figures, one))
+            ...filled('value.labelled', {
+              label: h('strong', null, words),
+              value: toObservation(at, one, whatWhere(app, figures, one))
             })
           )
         )

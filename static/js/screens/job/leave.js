@@ -129,12 +129,7 @@ function itemLink(app, view, item) {
       h(
         'span',
         { class: 'row-title' },
-        h(
-          'span',
-          { class: 'unseen' },
-          t('leave.severity', { words: t(`leave_severity.${item.severity}`) }),
-          ' '
-        ),
+        h('span', { class: 'unseen' }, t(`leave_severity.${item.severity}`), ' '),
         itemSentence(rows, item)
       ),
       about || field
