@@ -129,7 +129,11 @@ function itemLink(app, view, item) {
       h(
         'span',
         { class: 'row-title' },
-        h('span', { class: 'unseen' }, t(`leave_severity.${item.severity}`), ' '),
+        h(
+          'span',
+          { class: 'unseen' },
+          t('value.labelled', { label: t(`leave_severity.${item.severity}`), value: '' })
+        ),
         itemSentence(rows, item)
       ),
       about || field
