@@ -59,6 +59,8 @@ ERRORS: dict[str, Kind] = {
     "invitation_used": Kind(403),
     "invitation_expired": Kind(403),
     "client_link_unknown": Kind(403),
+    "join_lowers": Kind(409),
+    "link_lowers": Kind(409),
     "device_unknown": Kind(404),
     # sync
     "protocol_unknown": Kind(422),

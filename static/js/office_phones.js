@@ -1,6 +1,14 @@
 /** The office pages that let phones and clients in, and the page on which a client opens a link. */
 import { t } from './office_words.js';
 
+class Refused extends Error {
+  /** @param {string} code @param {string} message */
+  constructor(code, message) {
+    super(message);
+    this.code = code;
+  }
+}
+
 /** @param {string} url @param {any} value @returns {Promise<any>} */
 async function post(url, value) {
   const init = {
@@ -12,8 +20,9 @@ async function post(url, value) {
     throw new Error(t('office.script.unreached'));
   });
   const body = await answer.json().catch(() => undefined);
-  if (body?.ok !== true)
-    throw new Error(body?.errors?.[0]?.message ?? t('office.script.status', { status: answer.status }));
+  const first = body?.errors?.[0];
+  if (first) throw new Refused(first.code, first.message);
+  if (body?.ok !== true) throw new Error(t('office.script.status', { status: answer.status }));
   return body;
 }
 
@@ -78,12 +87,20 @@ async function openLink(status) {
     status.textContent = t('office.script.link_cut');
     return;
   }
-  try {
-    const { job_id: jobId } = await post('/api/client-links/open', { secret });
-    location.replace(`/office/jobs/${jobId}`);
-  } catch (error) {
-    status.textContent = sentence(error);
-  }
+  /** @param {boolean} instead */
+  const open = async (instead) => {
+    try {
+      const { job_id: jobId } = await post('/api/client-links/open', { secret, instead });
+      location.replace(`/office/jobs/${jobId}`);
+    } catch (error) {
+      status.textContent = sentence(error);
+      // A browser that is let in already is asked: to stay what it is, or to read as the client does.
+      const asked = document.getElementById('open-asked');
+      if (asked) asked.hidden = !(error instanceof Refused && error.code === 'link_lowers');
+    }
+  };
+  document.getElementById('open-instead')?.addEventListener('click', () => void open(true));
+  await open(false);
 }
 
 for (const form of document.querySelectorAll('form[data-make]'))

@@ -171,6 +171,12 @@ OWN = {
     ("table", "not_found"): lambda w, o, p: w.ask(o, names={"name": "nothing"}),
     ("staticFile", "not_found"): lambda w, o, p: w.ask(o, names={"filename": "nothing.css"}),
     ("openClientLink", "client_link_unknown"): lambda w, o, p: w.ask(o, json={"secret": "y" * 43}, data=None),
+    ("openClientLink", "link_lowers"): lambda w, o, p: w.ask(
+        o, w.van.let_in("office"), json={"secret": w.link()[0]}, data=None
+    ),
+    ("join", "join_lowers"): lambda w, o, p: w.ask(
+        o, w.van.let_in("office"), json={"code": w.van.invite()}, data=None
+    ),
     ("openClientLink", "access_expired"): lambda w, o, p: w.ask(o, json={"secret": ended(w)}, data=None),
 }
 

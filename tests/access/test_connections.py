@@ -9,7 +9,7 @@ import time
 import pytest
 
 from webapp import create_app, serve
-from webapp.access import granting
+from webapp.access import granting, joining
 from webapp.access.terms import OFFICE, SURVEYOR
 from webapp.access.who import DEVICE_COOKIE
 from webapp.app import close
@@ -32,7 +32,7 @@ class Running:
     @staticmethod
     def let_in(role):
         code = granting.invite(role, "Phone", None, 24, granting.By())
-        return f"{DEVICE_COOKIE}={granting.redeem(code, 'Phone', None, granting.By())[0]}"
+        return f"{DEVICE_COOKIE}={joining.redeem(joining.Request(code, 'Phone'), granting.By())[0]}"
 
     def connect(self):
         one = socket.create_connection(("127.0.0.1", int(self.server.effective_port)), timeout=20)

@@ -28,6 +28,7 @@ BOUND = {"client", "limited", "bound reading script", "bound script"}  # to one 
 ALL = REFUSED | READERS
 SYNC = {"protocol": 1, "device_id": "x", "jobs": {}, "entries": []}
 INVITE = {"role": "surveyor"}
+OPEN = {"secret": "{secret}", "instead": True}
 
 # (method, route): whom it is for, an address of it, what is sent, the answer when all is well
 ROWS = {
@@ -44,8 +45,8 @@ ROWS = {
     ("GET", "/api/openapi.json"): (ALL, "/api/openapi.json", None, 200),
     ("GET", "/api/me"): (ALL, "/api/me", None, 200),
     ("POST", "/api/join/look"): (ALL, "/api/join/look", {"code": "{invitation}"}, 200),
-    ("POST", "/api/join"): (ALL, "/api/join", {"code": "{invitation}"}, 200),
-    ("POST", "/api/client-links/open"): (ALL, "/api/client-links/open", {"secret": "{secret}"}, 200),
+    ("POST", "/api/join"): (ALL, "/api/join", {"code": "{invitation}", "instead": True}, 200),
+    ("POST", "/api/client-links/open"): (ALL, "/api/client-links/open", OPEN, 200),
     ("GET", "/office/open"): (ALL, "/office/open", None, 200),
     ("GET", "/api/jobs"): (READERS, "/api/jobs", None, 200),
     ("GET", "/api/jobs/<job_id>"): (READERS, "/api/jobs/{job}", None, 200),

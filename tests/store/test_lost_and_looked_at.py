@@ -108,7 +108,20 @@ def test_a_database_lost_while_it_is_served_is_told_and_nothing_is_taken(filled,
         assert answer.status_code == 503 and error_of(answer)["code"] == "database_lost"
 
 
-@pytest.mark.parametrize("table", ["entry", "clash", "photo", "device", "invitation", "client_link", "audit"])
+@pytest.mark.parametrize(
+    "table",
+    [
+        "entry",
+        "clash",
+        "photo",
+        "device",
+        "invitation",
+        "client_link",
+        "audit",
+        "device_job",
+        "reserved_writer",
+    ],
+)
 def test_health_reads_every_table(filled, table):
     from webapp.store.models import db
 

@@ -48,6 +48,8 @@ def test_all_the_way_down_and_up_again(server):
                 "invitation",
                 "client_link",
                 "writer_owner",
+                "device_job",
+                "reserved_writer",
                 "audit",
             }
 

@@ -37,7 +37,7 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
         return Who(NOBODY, row["name"], address, row["id"], refused="credential_ended", way=BEARER)
     if row["expires_at"] is not None and row["expires_at"] <= now:
         return Who(NOBODY, row["name"], address, row["id"], refused="credential_expired", way=BEARER)
-    jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
+    jobs = access_rows.jobs_of(connection, row)
     return Who(
         row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"], way=BEARER
     )

@@ -45,7 +45,7 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
         access_rows.add(connection, access_rows.DEVICE, row)
         note(connection, by, "credential_added", job_id, detail)
     del row["secret_sha256"]
-    return token, row
+    return token, row | {"jobs": None if job_id is None else [job_id]}
 
 
 def all_credentials() -> list[dict[str, Any]]:

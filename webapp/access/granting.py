@@ -18,7 +18,7 @@ from .secret import hash_of, is_secret
 from .terms import INVITATION_HOURS as INVITATION_HOURS
 from .terms import INVITED_ROLES, ROLES
 from .terms import LINK_DAYS as LINK_DAYS
-from .who import THIS_MACHINE
+from .who import MAX_LINKS, THIS_MACHINE
 
 MAX_DAYS = 366
 MAX_NAME = 80
@@ -76,10 +76,11 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
 def look(code: object) -> dict[str, Any]:
     """Return what an invitation is for, without using it; AppError says why it is no good."""
     with reading() as connection:
-        return _good(connection, code, now_text())
+        return good_invitation(connection, code, now_text())
 
 
-def _good(connection: Connection, code: object, now: str) -> dict[str, Any]:
+def good_invitation(connection: Connection, code: object, now: str) -> dict[str, Any]:
+    """Return the row of an invitation that lets somebody in now; AppError says why it does not."""
     row = (
         access_rows.find(connection, access_rows.INVITATION, code_sha256=hash_of(str(code)))
         if is_secret(code)
@@ -94,47 +95,15 @@ def _good(connection: Connection, code: object, now: str) -> dict[str, Any]:
     return row
 
 
-def redeem(code: object, name: object, old_device: str | None, by: By) -> tuple[str, dict[str, Any]]:
-    """Use an invitation: return the new secret and the device it is for.
-
-    A phone that shows an earlier credential of its own, revoked or not, stays the same device: it goes on
-    owning the writers that it has used.
-    """
-    secret, now = timesource.new_secret(), now_text()
-    with writing() as connection:
-        row = _good(connection, code, now)
-        free = {"code_sha256": row["code_sha256"], "used_at": None}
-        device_id = old_device or timesource.new_id()
-        if (
-            access_rows.change(
-                connection, access_rows.INVITATION, free, {"used_at": now, "device_id": device_id}
-            )
-            != 1
-        ):
-            raise AppError("invitation_used")
-        device = {
-            "name": clean_name(name, row["name"] or t("api.phone_without_name")),
-            "role": row["role"],
-            "job_id": row["job_id"],
-            "secret_sha256": hash_of(secret),
-            "last_seen_at": now,
-            "last_address": by.address[:64],
-            "revoked_at": None,
-        }
-        if access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, device) == 0:
-            access_rows.add(connection, access_rows.DEVICE, device | {"id": device_id, "created_at": now})
-        as_itself = By(device["name"], by.address, device_id)
-        detail = {"role": row["role"], "again": old_device is not None}
-        note(connection, as_itself, "joined", row["job_id"], detail)
-    return secret, device | {"id": device_id}
-
-
 def devices(way: str | None = None) -> list[dict[str, Any]]:
     """Return every device that was ever let in, those in force first; ``way``: with that kind of secret."""
     with reading() as connection:
         found = access_rows.all_rows(connection, access_rows.DEVICE, "created_at", "id")
+        jobs = access_rows.jobs_by_device(connection)
     for row in found:
-        del row["secret_sha256"]
+        del row["secret_sha256"], row["phone_sha256"]
+        own = {*jobs.get(row["id"], ()), row["job_id"]}
+        row["jobs"] = sorted(own) if row["job_id"] else None
     shown = [row for row in found if way in (None, row["way"])]
     return sorted(shown, key=lambda row: row["revoked_at"] is not None)
 
@@ -149,6 +118,18 @@ def revoke(device_id: str, by: By) -> dict[str, Any]:
             access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, {"revoked_at": now_text()})
             note(connection, by, "revoked", None, {"device": device_id, "name": row["name"]})
     return row
+
+
+def sign_out(by: By) -> bool:
+    """End one's own credential; what the device sent stays.  False where there is none to end."""
+    if by.device_id is None:
+        return False
+    with writing() as connection:
+        standing = {"id": by.device_id, "revoked_at": None}
+        ended = access_rows.change(connection, access_rows.DEVICE, standing, {"revoked_at": now_text()})
+        if ended:
+            note(connection, by, "signed_out", None, {"device": by.device_id, "name": by.who})
+    return ended > 0
 
 
 def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[str, Any]]:
@@ -166,21 +147,43 @@ def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[st
     return secret, row
 
 
+def look_at_link(secret: object) -> None:
+    """Refuse a client's link that is not in force, without opening it."""
+    with reading() as connection:
+        _good_link(connection, secret, now_text())
+
+
+def _good_link(connection: Connection, secret: object, now: str) -> dict[str, Any]:
+    key = hash_of(str(secret)) if is_secret(secret) else ""
+    row = access_rows.find(connection, access_rows.LINK, secret_sha256=key)
+    if row is None:
+        raise AppError("client_link_unknown")
+    if row["revoked_at"] is not None or row["expires_at"] <= now:
+        raise AppError("access_expired")
+    return row
+
+
 def open_link(secret: object, by: By) -> dict[str, Any]:
     """Return the row of a client's link that is in force; AppError says why it is not."""
     now = now_text()
     with writing() as connection:
-        key = hash_of(str(secret)) if is_secret(secret) else ""
-        row = access_rows.find(connection, access_rows.LINK, secret_sha256=key)
-        if row is None:
-            raise AppError("client_link_unknown")
-        if row["revoked_at"] is not None or row["expires_at"] <= now:
-            raise AppError("access_expired")
+        row = _good_link(connection, secret, now)
         access_rows.change(connection, access_rows.LINK, {"id": row["id"]}, {"last_seen_at": now})
         note(
             connection, By(row["name"], by.address), "client_link_opened", row["job_id"], {"link": row["id"]}
         )
     return row
+
+
+def links_in_force(cookie: str, but: str) -> list[str]:
+    """Return the secrets of a browser's links that still open something, without one of them."""
+    now, found = now_text(), []
+    with reading() as connection:
+        for secret in [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s) and s != but]:
+            row = access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(secret))
+            if row and row["revoked_at"] is None and row["expires_at"] > now:
+                found.append(secret)
+    return found
 
 
 def links() -> list[dict[str, Any]]:

@@ -165,6 +165,11 @@ def set_cookie(response: Response, name: str, value: str, days: float) -> None:
     )
 
 
+def drop_cookie(response: Response, name: str) -> None:
+    """Take a secret from the browser again."""
+    set_cookie(response, name, "", 0)
+
+
 def _age_s(moment: str | None) -> float:
     if moment is None:
         return float("inf")

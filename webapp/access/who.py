@@ -14,7 +14,7 @@ from .terms import CLIENT, NOBODY, OFFICE
 
 DEVICE_COOKIE = "__Host-fallbook"
 CLIENT_COOKIE = "__Host-fallbook-client"
-MAX_LINKS = 8
+MAX_LINKS = 32
 LOCAL_MARK = "fallbook.local"  # put there by our own listener on the loopback address, never by a header
 # What a proxy or a tunnel says of itself: it speaks from the loopback address, but for anybody.
 PROXY_HEADERS = re.compile(
@@ -91,7 +91,7 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
         return None
     if row["revoked_at"] is not None:
         return Who(NOBODY, row["name"], address, row["id"], refused="access_revoked")
-    jobs = None if row["job_id"] is None else frozenset([row["job_id"]])
+    jobs = access_rows.jobs_of(connection, row)
     seen = row["last_seen_at"]
     return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=seen, way=COOKIE)
 

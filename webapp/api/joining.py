@@ -5,8 +5,8 @@ from typing import Any
 from flask import Blueprint, Response, current_app, request
 
 from .. import config
-from ..access import granting, guard
-from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MAX_LINKS, identify
+from ..access import granting, guard, joining
+from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MAX_LINKS, Who, identify
 from ..errors import AppError, sentence_of
 from ..messages import t
 from ..store.engine import reading
@@ -56,6 +56,19 @@ def _may_try() -> None:
     guard.need_https(request)
 
 
+def _before() -> Who:
+    """Return who this browser is by its cookies, on the ways in, which ask nobody."""
+    with reading() as connection:
+        return identify(request, connection, now_text())
+
+
+def _flag(sent: dict[str, Any], name: str) -> bool:
+    value = sent.get(name, False)
+    if not isinstance(value, bool):
+        raise AppError("request_malformed", t("api.must_be_flag", name=name), name)
+    return value
+
+
 @bp.post("/api/join/look")
 def look() -> Response:
     """Say what an invitation is for, without using it."""
@@ -71,11 +84,11 @@ def join() -> Response:
     """Use an invitation: from now on this browser is a device of its own."""
     sent = body_object()
     _may_try()
-    with reading() as connection:
-        before = identify(request, connection, now_text())
-    by = granting.By(address=request.remote_addr or "")
-    secret, device = granting.redeem(sent.get("code"), sent.get("name"), before.device_id, by)
-    shown = {name: device[name] for name in ("role", "name", "job_id")}
+    asked = joining.Request(
+        sent.get("code"), sent.get("name"), sent.get("secret"), _before().device_id, _flag(sent, "instead")
+    )
+    secret, device = joining.redeem(asked, granting.By(address=request.remote_addr or ""))
+    shown = {name: device[name] for name in ("role", "name", "job_id", "jobs")}
     response = answer_value({"ok": True, "device_id": device["id"], **shown})
     guard.set_cookie(response, DEVICE_COOKIE, secret, guard.COOKIE_DAYS)
     return response
@@ -86,12 +99,22 @@ def open_client_link() -> Response:
     """Open a client's link: this browser may read its job until the link expires."""
     sent = body_object()
     _may_try()
-    secret = sent.get("secret")
-    row = granting.open_link(secret, granting.By(address=request.remote_addr or ""))
-    known = [s for s in request.cookies.get(CLIENT_COOKIE, "").split(".") if s and s != secret]
+    secret, before, instead = sent.get("secret"), _before(), _flag(sent, "instead")
+    by = granting.By(address=request.remote_addr or "")
+    signed_in = before.device_id is not None and before.refused is None
+    if signed_in and not instead:
+        granting.look_at_link(secret)
+        now = joining.words_of(joining.Access(before.role, before.jobs))
+        raise AppError("link_lowers", t("api.link_lowers", now=now, name=before.name))
+    row = granting.open_link(secret, by)
+    if signed_in:
+        granting.sign_out(granting.By(before.name, before.address, before.device_id))
+    known = granting.links_in_force(request.cookies.get(CLIENT_COOKIE, ""), but=str(secret))
     response = answer_value({"ok": True, "job_id": row["job_id"], "expires_at": row["expires_at"]})
     value = ".".join([str(secret), *known][:MAX_LINKS])
     guard.set_cookie(response, CLIENT_COOKIE, value, granting.MAX_DAYS)
+    if signed_in:
+        guard.drop_cookie(response, DEVICE_COOKIE)
     return response
 
 

@@ -27,6 +27,7 @@ _SHOWN = (
     "name",
     "role",
     "job_id",
+    "jobs",
     "created_at",
     "last_seen_at",
     "last_address",

@@ -4,13 +4,15 @@ import json
 from collections.abc import Iterable, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Table, insert, select, update
+from sqlalchemy import Connection, Table, delete, insert, select, update
 
-from .models import Audit, ClientLink, Device, Invitation, WriterOwner
+from .models import Audit, ClientLink, Device, DeviceJob, Invitation, ReservedWriter, WriterOwner
 
 DEVICE: Table = Device.__table__  # type: ignore[assignment]
 INVITATION: Table = Invitation.__table__  # type: ignore[assignment]
 LINK: Table = ClientLink.__table__  # type: ignore[assignment]
+DEVICE_JOB: Table = DeviceJob.__table__  # type: ignore[assignment]
+RESERVED: Table = ReservedWriter.__table__  # type: ignore[assignment]
 OWNER: Table = WriterOwner.__table__  # type: ignore[assignment]
 AUDIT: Table = Audit.__table__  # type: ignore[assignment]
 Row = dict[str, Any]
@@ -39,6 +41,33 @@ def all_rows(connection: Connection, table: Table, *order: str) -> list[Row]:
     """Return every row of a small table."""
     query = select(table).order_by(*(table.c[name] for name in order))
     return [dict(row) for row in connection.execute(query).mappings()]
+
+
+def jobs_of(connection: Connection, device: Row) -> frozenset[str] | None:
+    """Return the jobs that a device is limited to; None for one that may see all."""
+    if device["job_id"] is None:
+        return None
+    query = select(DEVICE_JOB.c.job_id).where(DEVICE_JOB.c.device_id == device["id"])
+    return frozenset(connection.execute(query).scalars()) | {device["job_id"]}
+
+
+def jobs_by_device(connection: Connection) -> dict[str, list[str]]:
+    """Return the jobs of every device that is limited to some."""
+    found: dict[str, list[str]] = {}
+    for device_id, job_id in connection.execute(select(DEVICE_JOB.c.device_id, DEVICE_JOB.c.job_id)):
+        found.setdefault(device_id, []).append(job_id)
+    return found
+
+
+def set_jobs(connection: Connection, device_id: str, jobs: Iterable[str], now: str) -> None:
+    """Limit a device to these jobs; those that it had keep the time since when."""
+    wanted = set(jobs)
+    mine = DEVICE_JOB.c.device_id == device_id
+    had = set(connection.execute(select(DEVICE_JOB.c.job_id).where(mine)).scalars())
+    if gone := sorted(had - wanted):
+        connection.execute(delete(DEVICE_JOB).where(mine, DEVICE_JOB.c.job_id.in_(gone)))
+    if new := [{"device_id": device_id, "job_id": job_id, "since": now} for job_id in sorted(wanted - had)]:
+        connection.execute(insert(DEVICE_JOB), new)
 
 
 def owners(connection: Connection, writers: Iterable[str]) -> dict[str, str]:

@@ -120,7 +120,8 @@ def device_line(device: Mapping[str, Any]) -> str:
     if device["expires_at"]:
         parts.append(t("office.phones.until", day=day(device["expires_at"])))
     line = clauses(parts)
-    return t("office.phones.of_one_job", line=line) if device["job_id"] else line
+    jobs = device["jobs"]
+    return line if jobs is None else t("office.phones.of_jobs", n=len(jobs), line=line)
 
 
 def link_line(link: Mapping[str, Any]) -> Markup:

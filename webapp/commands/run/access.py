@@ -151,7 +151,7 @@ def seen_utc(row: Mapping[str, Any]) -> str:
 
 def limits_of(row: Mapping[str, Any]) -> list[str]:
     """Return to which job an access is limited, until when it holds, and when it was ended."""
-    found = [t("cli.one_job_only", job_id=row["job_id"])] if row["job_id"] else []
+    found = [t("cli.one_job_only", job_id=listed(row["jobs"]))] if row["jobs"] else []
     found += [t("cli.until", day=row["expires_at"][:10])] if row.get("expires_at") else []
     return found + ([t("cli.ended", day=row["revoked_at"][:10])] if row["revoked_at"] else [])
 

@@ -29,12 +29,22 @@ _NAME: Schema = {"type": "string", "maxLength": MAX_NAME}
 _ROLE: Schema = {"enum": list(INVITED_ROLES)}
 _ANY_ROLE: Schema = {"enum": list(SCRIPT_ROLES)}
 _SECRET: Schema = {"type": "string", "pattern": "^[A-Za-z0-9_-]{43}$"}
+_PHONE_SECRET: Schema = _SECRET | {
+    "description": "Made by the phone and kept: the same again is the same device, however often it is sent."
+}
+_INSTEAD: Schema = {
+    "type": "boolean",
+    "default": False,
+    "description": "In place of what this browser may do now, even if that is more.",
+}
 _HOURS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS * 24}
 _DAYS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS, "default": LINK_DAYS}
 _DONE = answer("Done", obj("*", ok=TRUE), {"ok": True})
 _WAY_IN = "access_off access_insecure too_many_requests"
 _INVITATION = f"{_WAY_IN} invitation_unknown invitation_used invitation_expired"
 _COUNTS = {name: COUNT for name in ("kept", "kept_already", "set_aside", "not_taken")}
+
+_JOBS: Schema = {"type": ["array", "null"], "items": UUID, "description": "null: all jobs."}
 
 _ME = obj(
     "*",
@@ -44,7 +54,7 @@ _ME = obj(
     role={"enum": [NOBODY, CLIENT, *SCRIPT_ROLES]},
     name=TEXT,
     device_id=MAYBE,
-    jobs={"type": ["array", "null"], "items": UUID, "description": "null: all jobs."},
+    jobs=_JOBS,
     refused=MAYBE | {"description": "The code, where what was shown is not good."},
     message=TEXT,
 )
@@ -54,6 +64,7 @@ _DEVICE = obj(
     name=TEXT,
     role=_ANY_ROLE,
     job_id=MAYBE,
+    jobs=_JOBS,
     created_at=MOMENT,
     last_seen_at=MAYBE,
     last_address=MAYBE,
@@ -66,6 +77,7 @@ _DEVICE_EXAMPLE = {
     "name": "Van 2",
     "role": "surveyor",
     "job_id": None,
+    "jobs": None,
     "created_at": _AT,
     "last_seen_at": _AT,
     "last_address": "192.0.2.7",
@@ -180,14 +192,24 @@ WAYS_IN = (
         {
             "200": answer(
                 "Let in",
-                obj("*", ok=TRUE, device_id=UUID, role=_ROLE, name=TEXT, job_id=MAYBE),
-                {"ok": True, "device_id": _ID, "role": "surveyor", "name": "Van 2", "job_id": None},
+                obj("*", ok=TRUE, device_id=UUID, role=_ROLE, name=TEXT, job_id=MAYBE, jobs=_JOBS),
+                {
+                    "ok": True,
+                    "device_id": _ID,
+                    "role": "surveyor",
+                    "name": "Van 2",
+                    "job_id": None,
+                    "jobs": None,
+                },
                 headers={"Set-Cookie": {"description": "The credential", "schema": TEXT}},
             )
         },
         "access",
-        _INVITATION,
-        body=body(obj("code", code=_SECRET, name=_NAME), {"code": _CODE, "name": "Van 2"}),
+        f"{_INVITATION} join_lowers",
+        body=body(
+            obj("code", code=_SECRET, name=_NAME, secret=_PHONE_SECRET, instead=_INSTEAD),
+            {"code": _CODE, "name": "Van 2", "secret": "y" * 43},
+        ),
     ),
     Operation(
         "joining.open_client_link",
@@ -204,8 +226,8 @@ WAYS_IN = (
             )
         },
         "access",
-        f"{_WAY_IN} client_link_unknown access_expired",
-        body=body(obj("secret", secret=_SECRET), {"secret": _CODE}),
+        f"{_WAY_IN} client_link_unknown access_expired link_lowers",
+        body=body(obj("secret", secret=_SECRET, instead=_INSTEAD), {"secret": _CODE}),
     ),
 )
 LET_IN = (

@@ -10,6 +10,7 @@ import { errorWords } from '../../ui/error_words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').Params} Params */
 
+const SECRET = 'phone_secret';
 const CODE = /^[A-Za-z0-9_-]{43}$/;
 
 /** @param {string} path @param {any} value @returns {Promise<any>} */
@@ -23,8 +24,20 @@ async function post(path, value) {
     throw new Error(t('join.offline'));
   });
   const body = await answer.json().catch(() => undefined);
-  if (body?.ok !== true) throw new Error(body?.errors?.[0]?.message ?? t('join.offline'));
+  const first = body?.errors?.[0];
+  if (body?.ok !== true)
+    throw Object.assign(new Error(first?.message ?? t('join.offline')), { code: first?.code });
   return body;
+}
+
+/** The secret of this phone: kept before it is sent, so that what is asked again comes from the same phone.
+ * @param {App} app @returns {Promise<string>} */
+async function phoneSecret(app) {
+  const kept = await app.store.setting(SECRET);
+  if (kept) return kept;
+  const text = btoa(String.fromCharCode(...crypto.getRandomValues(new Uint8Array(32))));
+  await app.store.setSetting(SECRET, text.slice(0, 43).replaceAll('+', '-').replaceAll('/', '_'));
+  return app.store.setting(SECRET);
 }
 
 /** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
@@ -84,19 +97,27 @@ export async function mount(page, _params, app) {
     const limited = invitation.job_id ? '_job' : '';
     const what = t(/** @type {any} */ (`join.${invitation.role}${limited}`));
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
-    const connect = once(async () => {
+    /** @param {boolean} instead of what this browser may do now, though that is more */
+    const join = async (instead) => {
       const value = String(name.read().value ?? '').trim();
       if (!value) {
         status.textContent = t('join.name_needed');
         return;
       }
       try {
-        const device = await post('/api/join', { code, name: value });
+        const secret = await phoneSecret(app);
+        const device = await post('/api/join', { code, name: value, secret, instead });
         done(device.name);
       } catch (error) {
         status.textContent = errorWords(error);
+        if (/** @type {any} */ (error).code === 'join_lowers')
+          status.append(
+            button(t('join.stay'), { tone: 'wide', href: '/' }),
+            button(t('join.instead'), { tone: 'wide', onclick: () => void join(true) })
+          );
       }
-    });
+    };
+    const connect = once(() => join(false));
     refill(
       place,
       ios,

@@ -1,0 +1,180 @@
+"""A phone takes its invitation, once, however often its answer is lost.
+
+The phone makes a secret, keeps it and sends it with the invitation.  The credential that it gets follows from
+both, so a repeat gets the same again, and the used invitation with any other secret is refused.  The same
+secret with a later invitation is the same phone, even if it has lost its cookie.  Phones of earlier versions
+send no secret, and their credential is drawn by lot.
+"""
+
+import hmac
+from base64 import urlsafe_b64encode
+from dataclasses import dataclass
+from hashlib import sha256
+from typing import Any
+
+from sqlalchemy import Connection
+
+from .. import timesource
+from ..errors import AppError
+from ..messages import t
+from ..store import access_rows
+from ..store.engine import writing
+from ..sync.exchange import now_text
+from .granting import By, clean_name, good_invitation, note
+from .secret import hash_of, is_secret
+from .terms import OFFICE
+from .who import COOKIE
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True)
+class Access:
+    """What a device may do: its role, and in which jobs; ``jobs`` None is all of them."""
+
+    role: str
+    jobs: frozenset[str] | None
+
+
+@dataclass(frozen=True)
+class Request:
+    """What a phone sends with its invitation; ``device_id`` is the device whose cookie it shows, good or not.
+
+    ``instead``: what the invitation gives takes the place of what the device has, even if that is more.
+    """
+
+    code: object
+    name: object = ""
+    secret: object = None
+    device_id: str | None = None
+    instead: bool = False
+
+
+def together(now: Access, given: Access) -> Access | None:
+    """Return what a device may do that takes an invitation besides what it has.
+
+    None where the invitation gives nothing that it has not, and less than it has: then a person is asked.
+    """
+    if given.role == OFFICE:
+        return given
+    if now.role == OFFICE or (now.jobs is None and given.jobs is not None):
+        return None
+    if now.jobs is None or given.jobs is None:
+        return Access(given.role, None)
+    return Access(given.role, now.jobs | given.jobs)
+
+
+def credential_of(code: str, secret: str) -> str:
+    """Return the credential that an invitation and a phone's secret make: 256 bits, as any secret here."""
+    mac = hmac.digest(secret.encode(), b"fallbook credential of " + code.encode(), sha256)
+    return urlsafe_b64encode(mac).rstrip(b"=").decode()
+
+
+def redeem(sent: Request, by: By) -> tuple[str, Row]:
+    """Use an invitation: return the credential and the device it is for, with its ``jobs``.
+
+    A phone that shows an earlier credential of its own, ended or not, or its earlier secret, stays the same
+    device: it goes on owning the writers that it has used.
+    """
+    phone = _phone_secret(sent.secret)
+    credential = credential_of(str(sent.code), phone) if phone and is_secret(sent.code) else ""
+    now = now_text()
+    with writing() as connection:
+        if credential and (device := _again(connection, sent.code, credential)):
+            return credential, device
+        row = good_invitation(connection, sent.code, now)
+        device = _device_of(connection, sent.device_id, phone)
+        given = Access(row["role"], None if row["job_id"] is None else frozenset([row["job_id"]]))
+        access = _agreed(connection, device, given, sent.instead)
+        device_id = device["id"] if device else timesource.new_id()
+        free = {"code_sha256": row["code_sha256"], "used_at": None}
+        used = {"used_at": now, "device_id": device_id}
+        if access_rows.change(connection, access_rows.INVITATION, free, used) != 1:
+            raise AppError("invitation_used")
+        credential = credential or timesource.new_secret()
+        made = {
+            "name": clean_name(sent.name, row["name"] or t("api.phone_without_name")),
+            "role": access.role,
+            "job_id": min(access.jobs) if access.jobs else None,
+            "secret_sha256": hash_of(credential),
+            "last_seen_at": now,
+            "last_address": by.address[:64],
+            "revoked_at": None,
+        }
+        _keep(connection, device_id, made, phone, now)
+        access_rows.set_jobs(connection, device_id, access.jobs or (), now)
+        as_itself = By(str(made["name"]), by.address, device_id)
+        detail = {"role": access.role, "again": device is not None}
+        note(
+            connection,
+            as_itself,
+            "joined",
+            row["job_id"],
+            detail | ({"instead": True} if sent.instead else {}),
+        )
+    return credential, made | {"id": device_id, "jobs": _listed(access.jobs)}
+
+
+def _phone_secret(secret: object) -> str:
+    """Return the secret that a phone made; empty where it sent none, as earlier versions do."""
+    if secret is None:
+        return ""
+    if not is_secret(secret):
+        raise AppError("request_malformed", t("api.phone_secret"), "secret")
+    return str(secret)
+
+
+def _again(connection: Connection, code: object, credential: str) -> Row | None:
+    """Return the device of a used invitation, where its credential is the one that is asked for again."""
+    row = access_rows.find(connection, access_rows.INVITATION, code_sha256=hash_of(str(code)))
+    if row is None or row["used_at"] is None or row["device_id"] is None:
+        return None
+    device = access_rows.find(connection, access_rows.DEVICE, id=row["device_id"])
+    if device is None or device["revoked_at"] is not None or device["way"] != COOKIE:
+        return None
+    if not hmac.compare_digest(device["secret_sha256"], hash_of(credential)):
+        return None
+    return device | {"jobs": _listed(access_rows.jobs_of(connection, device))}
+
+
+def _device_of(connection: Connection, device_id: str | None, phone: str) -> Row | None:
+    """Return the device that a phone was before, by its cookie or else by its secret."""
+    if device_id is not None:
+        return access_rows.find(connection, access_rows.DEVICE, id=device_id, way=COOKIE)
+    if phone:
+        return access_rows.find(connection, access_rows.DEVICE, phone_sha256=hash_of(phone), way=COOKIE)
+    return None
+
+
+def _agreed(connection: Connection, device: Row | None, given: Access, instead: bool) -> Access:
+    """Return what a device may do from now on; AppError ``join_lowers`` where somebody has to be asked."""
+    if device is None or device["revoked_at"] is not None or instead:
+        return given
+    now = Access(device["role"], access_rows.jobs_of(connection, device))
+    found = together(now, given)
+    if found is None:
+        raise AppError("join_lowers", t("api.join_lowers", now=words_of(now), then=words_of(given)))
+    return found
+
+
+def words_of(access: Access) -> str:
+    """Return what somebody may do, for people."""
+    if access.role == OFFICE:
+        return t("api.access_office")
+    if access.jobs is None:
+        return t("api.access_surveyor")
+    return t("api.access_surveyor_jobs", n=len(access.jobs))
+
+
+def _keep(connection: Connection, device_id: str, made: Row, phone: str, now: str) -> None:
+    own = {"phone_sha256": hash_of(phone)} if phone else {}
+    if own:  # a phone is one device: it moves where a cookie says which
+        access_rows.change(connection, access_rows.DEVICE, dict(own), {"phone_sha256": None})
+    if access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, made | own) == 0:
+        access_rows.add(
+            connection, access_rows.DEVICE, made | own | {"id": device_id, "created_at": now, "way": COOKIE}
+        )
+
+
+def _listed(jobs: frozenset[str] | None) -> list[str] | None:
+    return None if jobs is None else sorted(jobs)
