@@ -119,7 +119,6 @@ def test_a_database_lost_while_it_is_served_is_told_and_nothing_is_taken(filled,
         "client_link",
         "audit",
         "device_job",
-        "reserved_writer",
     ],
 )
 def test_health_reads_every_table(filled, table):

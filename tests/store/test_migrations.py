@@ -49,7 +49,6 @@ def test_all_the_way_down_and_up_again(server):
                 "client_link",
                 "writer_owner",
                 "device_job",
-                "reserved_writer",
                 "audit",
             }
 

@@ -6,13 +6,12 @@ from typing import Any
 
 from sqlalchemy import Connection, Table, delete, insert, select, update
 
-from .models import Audit, ClientLink, Device, DeviceJob, Invitation, ReservedWriter, WriterOwner
+from .models import Audit, ClientLink, Device, DeviceJob, Invitation, WriterOwner
 
 DEVICE: Table = Device.__table__  # type: ignore[assignment]
 INVITATION: Table = Invitation.__table__  # type: ignore[assignment]
 LINK: Table = ClientLink.__table__  # type: ignore[assignment]
 DEVICE_JOB: Table = DeviceJob.__table__  # type: ignore[assignment]
-RESERVED: Table = ReservedWriter.__table__  # type: ignore[assignment]
 OWNER: Table = WriterOwner.__table__  # type: ignore[assignment]
 AUDIT: Table = Audit.__table__  # type: ignore[assignment]
 Row = dict[str, Any]

@@ -85,7 +85,6 @@ class Device(Base):
     way: Mapped[str] = mapped_column(String(16), server_default="cookie")
     expires_at: Mapped[str | None] = mapped_column(String(40))
     phone_sha256: Mapped[str | None] = mapped_column(String(64), unique=True)  # of the secret that it made
-    phone: Mapped[str | None] = mapped_column(String(80))  # the name in the entries that it makes
 
 
 class DeviceJob(Base):
@@ -135,16 +134,6 @@ class WriterOwner(Base):
 
     writer: Mapped[str] = mapped_column(String(64), primary_key=True)
     device_id: Mapped[str] = mapped_column(String(36))
-    since: Mapped[str] = mapped_column(String(40))
-
-
-class ReservedWriter(Base):
-    """A writer of a file that the office took in: only the phone that the file names goes on under it."""
-
-    __tablename__ = "reserved_writer"
-
-    writer: Mapped[str] = mapped_column(String(64), primary_key=True)
-    phone: Mapped[str] = mapped_column(String(80))
     since: Mapped[str] = mapped_column(String(40))
 
 
