@@ -210,5 +210,5 @@ def test_what_is_short_and_good_is_within_the_budget(kind, fields, seen):
     made = entry(JOB, "script-0", 1, kind=kind, fields=fields)
     made["seen"] = {name: [f"script-0:{n}" for n in range(1, seen)] for name in fields}
     for one in (made, *SAMPLE_ENTRIES[:: max(1, seen)]):
-        assert apply.as_stored(one) == apply._looked_at(one)[:2]
-        assert apply._looked_at(one)[2] in (None, check_entry(one))
+        assert apply.as_stored(one) == apply.looked_at(one)[:2]
+        assert apply.looked_at(one)[2] in (None, check_entry(one))

@@ -89,7 +89,7 @@ class Taking:
     def outcome_of(self, entry: Entry) -> Outcome:
         """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
-        entry, body, faults = _looked_at(entry)
+        entry, body, faults = looked_at(entry)
         sha256 = hashlib.sha256(body.encode()).hexdigest()
         if number <= self._heads[key]:
             return self._again(entry, body, sha256, *self._known[key][number])
@@ -166,7 +166,7 @@ def too_large() -> str:
     return t("api.entry_budget", depth=BUDGETS.entry_depth, **most)
 
 
-def _looked_at(entry: Entry) -> tuple[Entry, str, Faults | None]:
+def looked_at(entry: Entry) -> tuple[Entry, str, Faults | None]:
     """Return an entry as :func:`as_stored` does, and its faults where it was short enough to look at once.
 
     A short one without a fault is within the budget: its fields are those of its kind and lie no deeper, its
