@@ -158,6 +158,18 @@ BREAKS = {
     "an entry without identity": (lambda f: f["entries"][0].pop("writer"), "job_file_invalid"),
     "entries an object": (lambda f: f.update(entries={}), "job_file_invalid"),
     "aside a list": (lambda f: f.update(aside=[]), "job_file_invalid"),
+    "aside of a number": (
+        lambda f: f.update(aside={f"{A}:1": {"code": "x", "reasons": {"y": 7}}}),
+        "job_file_invalid",
+    ),
+    "aside of no sentences": (
+        lambda f: f.update(aside={f"{A}:1": {"code": "x", "reasons": {"y": [{"z": 1}]}}}),
+        "job_file_invalid",
+    ),
+    "aside without entries": (
+        lambda f: (f.pop("entries"), f.update(aside={f"{A}:1": {"code": "x"}})),
+        "job_file_invalid",
+    ),
     "aside of nobody": (lambda f: f["aside"].update({f"{A}:99": {"code": "x"}}), "job_file_invalid"),
     "photos of text": (lambda f: f.update(photos="x"), "job_file_invalid"),
     "a photo without size": (lambda f: f.update(photos=[{"sha256": "a" * 64}]), "job_file_invalid"),

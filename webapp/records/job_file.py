@@ -205,6 +205,8 @@ def check(value: Any) -> JobFile:
     try:
         if "entries" in value:
             return _from_entries(job_id, records, value["entries"], value.get("aside", {}), photos)
+        if value.get("aside", {}) != {}:
+            raise _invalid(t("jobcheck.aside_without_entries"), "aside")
         return _from_records(job_id, records, photos)
     except RecursionError as error:
         raise _invalid(t("jobcheck.nested_too_deeply"), None) from error
@@ -322,6 +324,10 @@ def is_reason(value: Any) -> bool:
         isinstance(value, dict)
         and isinstance(value.get("code"), str)
         and isinstance(value.get("reasons", {}), dict)
+        and all(
+            isinstance(said, list) and all(isinstance(one, str) for one in said)
+            for said in value.get("reasons", {}).values()
+        )
     )
 
 

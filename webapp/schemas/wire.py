@@ -50,7 +50,11 @@ def _parts() -> Schema:
         "required": ["code"],
         "properties": {
             "code": {"type": "string", "description": "Why, as a stable code."},
-            "reasons": {"type": "object", "description": "Why, in sentences, by field."},
+            "reasons": {
+                "type": "object",
+                "description": "Why, in sentences, by field.",
+                "additionalProperties": {"type": "array", "items": {"type": "string"}},
+            },
         },
     }
     photo = {
