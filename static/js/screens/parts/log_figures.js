@@ -68,12 +68,16 @@ export function gauge(label, value, how, name) {
   );
 }
 
-/** A number is never parted from its unit. @param {string} text */
+/** @type {RegExp[] | undefined} */
+let kept;
+
+/** A number is never parted from its unit: `value.kept` shows what stays on a line, 0 for any figure.
+ * @param {string} text */
 export function keepUnits(text) {
-  return text
-    .replace(/(\d) (m|mm|l\/s|m\/s|Pa|%)(?![\w/])/g, '$1\u00a0$2')
-    .replace(/1 in (\d)/g, '1\u00a0in\u00a0$1')
-    .replace(/sd (\d)/g, 'sd\u00a0$1');
+  kept ??= t('value.kept')
+    .split('|')
+    .map((one) => RegExp(one.replace('0', '\\d') + (one.endsWith('0') ? '' : '(?![\\w/])'), 'g'));
+  return kept.reduce((all, one) => all.replace(one, (found) => found.replaceAll(' ', '\u00a0')), text);
 }
 
 /** @param {Figures} figures @param {string} at @param {string} jobId */
