@@ -24,11 +24,13 @@ from .plan_drawing import plan_svg
 from .report import Drawings, report_data
 from .report_parts import Part, parts, photos_of
 from .report_records import Pictures
+from .stand_ins import put_in, stand_in
 from .template import FIRST, PART, WHOLE, template
 from .typesetting import FONTS, MAIN, DocumentFault, fonts, typeset, typeset_apart
 
 FILENAME = "report.pdf"
 MEDIA_TYPE = "application/pdf"
+PHOTOS = "photos"
 UNDATED = datetime(2000, 1, 1, tzinfo=UTC)
 
 Step = Callable[[], None]
@@ -90,27 +92,30 @@ def _set(document: _Document, by: Callable[[Path, datetime], bytes]) -> bytes:
     report_fonts(document.folder / FONTS)
     (document.folder / MAIN).write_text(template(document.template), encoding="utf-8")
     timestamp = dated(document.contents.dated_at)
+    photos = {int(path.stem): path for path in (document.folder / PHOTOS).glob("*.jpg")}
     try:
         _write_data(document, Cleaner())
-        return by(document.folder, timestamp)
+        return put_in(by(document.folder, timestamp), photos)
     except DocumentFault:
         # A cluster that the fonts inside Typst cannot shape; then only what our own font surely has.
         try:
             _write_data(document, Cleaner(embedded=False))
-            return by(document.folder, timestamp)
+            return put_in(by(document.folder, timestamp), photos)
         except DocumentFault as error:
             raise AppError("report_failed", str(error)[:300]) from error
 
 
 def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Pictures:
-    folder.mkdir(exist_ok=True)
+    (folder / PHOTOS).mkdir(parents=True)
     pictures: Pictures = {}
     for photo in contents.photos:
         if photo.sha256 not in pictures:
             found = picture(photo.sha256, contents.photo_bytes)
-            name = f"/photo{len(pictures)}.jpg"
+            number = len(pictures)
+            name = f"/photo{number}.jpg"
             if found.data is not None:
-                (folder / name[1:]).write_bytes(found.data)
+                (folder / name[1:]).write_bytes(stand_in(found.data, number))
+                (folder / PHOTOS / f"{number}.jpg").write_bytes(found.data)
             pictures[photo.sha256] = (name, dataclasses.replace(found, data=None))
         step()
     return pictures
