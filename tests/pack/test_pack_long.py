@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 import zipfile
 
 import growth_jobs
@@ -90,6 +91,30 @@ def test_many_runs_stand_in_several_files_each_once(monkeypatch):
         assert len(chapters) == 1 and f"R{n} {chapters[0]}" in first
     assert "Where each run is" in first and "Safety" in first and "Safety" not in " ".join(found.values())
     assert built(job)[0] == data, "the same job gives the same bytes"
+
+
+def test_a_run_with_more_than_a_file_holds_goes_on_in_the_next(monkeypatch):
+    monkeypatch.setattr(report_parts, "WHOLE_CELLS", 2_000)
+    monkeypatch.setattr(report_parts, "PART_CELLS", 2_100)
+    job = growth_jobs.many_runs(3, 30)
+    number = 777_000
+    for n in range(300):
+        crack = {"code": "BAB", "characterisation_1": "B", "characterisation_2": "A"}
+        place = {"run_id": growth_jobs.uid(20_002), "counter_m": n / 10}
+        fields = {**crack, **place, "remark": f"crack-{n:03}-here"}
+        job["records"].append({"kind": "observation", "id": growth_jobs.uid(number + n), "fields": fields})
+    data, _ = built(job)
+    found = texts(data)
+    first = found.pop("report.pdf")
+    printed = re.findall(r"crack-(\d+)-here", " ".join(found.values()))
+    assert sorted(printed) == [f"{n:03}" for n in range(300)], "each of them once"
+    names = [name for name, text in found.items() if "Run R2" in text]
+    assert len(names) == 3 and all(f"R2 {name}" in first for name in names)
+    for name, then in zip(names, [*names[1:], None], strict=True):
+        assert ("Run R2, continued" in found[name]) is (name != names[0])
+        assert f"More observations or photos of this run are in {then}." in found[name] or then is None
+    assert "More observations" not in found[names[-1]]
+    assert "Run R3 from type" in found[list(found)[-1]] and "None recorded" not in found[names[0]]
 
 
 def test_a_process_that_sets_a_part_says_what_went_wrong(tmp_path, monkeypatch):

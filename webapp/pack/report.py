@@ -20,6 +20,7 @@ from .figure_words import north_text, rise_text
 from .length_text import length_section
 from .not_closed import not_closed
 from .photo_sizes import rows_of
+from .report_parts import Part, Piece, whole
 from .report_records import (
     Pictures,
     check_row,
@@ -42,13 +43,17 @@ NOT_SHOWN = ("missing", "damaged", "file_only")  # states of a picture that the 
 Drawings = dict[str, list[str]]  # run's id -> strips; run's id and "plan" -> the plan
 
 
-def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
-    """Return what the template prints."""
+def report_data(
+    contents: PackContents, pictures: Pictures, drawings: Drawings, part: Part | None = None
+) -> dict[str, Any]:
+    """Return what the template prints; of a report in several files, what ``part`` prints."""
+    pieces = part.pieces if part else [whole(run) for run in contents.runs]
     states = [picture.state for _, picture in pictures.values()]
     counts = {state: states.count(state) for state in NOT_SHOWN}
     in_runs = {p.record_id for run in contents.runs for p in run.photos}
     in_runs |= {p.record_id for run in contents.runs for o in run.observations for p in o.photos}
     words, warned = contents.words, all_warnings(contents, counts)
+    goes_on = part is not None and part.goes_on_in
     dated = message(words, "pack.no_date", {})
     if contents.surveyed_on:
         dated = message(words, "pack.surveyed_on", {"date": day_text(words, contents.surveyed_on)})
@@ -64,7 +69,8 @@ def report_data(contents: PackContents, pictures: Pictures, drawings: Drawings) 
         "all_warnings": [one.as_data() for one in warned] if len(warned) > MAX_WARNINGS else [],
         "summary": summary(contents, counts["missing"]),
         "condition": condition_data(contents),
-        "runs": [_run(words, run, pictures, drawings) for run in contents.runs],
+        "runs": [_run(words, piece, pictures, drawings) for piece in pieces],
+        "goes_on": message(words, "pack.part.goes_on", {"file": part.goes_on_in}) if goes_on else "",
         "facts": [list(f) for f in contents.facts],
         "nodes": [node_row(words, n) for n in contents.nodes],
         "checks": [check_row(words, c) for c in contents.checks],
@@ -113,10 +119,11 @@ def _answer(words: Words, answer: str, as_hoped: bool | None) -> str:
     return message(words, "pack.attend", {"answer": answer}) if as_hoped is False else answer
 
 
-def _run(words: Words, run: Run, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
+def _run(words: Words, piece: Piece, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
+    run = piece.run
     return {
         "ref": run.ref,
-        "title": message(words, "pack.run", {"run": run.ref}),
+        "title": message(words, f"pack.run{'_continued' if piece.continued else ''}", {"run": run.ref}),
         "way": way(words, run),
         "facts": _run_facts(words, run),
         "svgs": drawings.get(run.record_id, []),
@@ -127,9 +134,9 @@ def _run(words: Words, run: Run, pictures: Pictures, drawings: Drawings) -> dict
         "plan": "".join(drawings.get(f"{run.record_id} plan", [])),
         "plan_alt": _plan_words(words, run),
         "stretches": [stretch_row(words, s) for s in run.stretches],
-        "observations": [observation_data(words, o, pictures) for o in run.observations],
+        "observations": [observation_data(words, o, pictures) for o in piece.observations],
         "remarks": [remark_row(words, r.chainage_m, r.text) for r in run.remarks],
-        "photos": rows_of([photo_data(words, p, pictures) for p in run.photos]),
+        "photos": rows_of([photo_data(words, p, pictures) for p in piece.photos]),
         "readings": [reading_row(words, r, run) for r in condensed.readings(run)],
         "readings_note": sentences(
             words, [message(words, "pack.readings.note", {}), *_readings_more(words, run)]

@@ -22,10 +22,10 @@ from .glyphs import Cleaner, font_files
 from .pictures import picture
 from .plan_drawing import plan_svg
 from .report import Drawings, report_data
-from .report_parts import Part, parts, photos_of
+from .report_parts import Part, parts, whole
 from .report_records import Pictures
 from .stand_ins import put_in, stand_in
-from .template import FIRST, PART, WHOLE, template
+from .template import CONTINUED, FIRST, PART, WHOLE, template
 from .typesetting import FONTS, MAIN, DocumentFault, fonts, typeset, typeset_apart
 
 FILENAME = "report.pdf"
@@ -44,6 +44,7 @@ class _Document:
     folder: Path
     pictures: Pictures
     template: str
+    part: Part | None = None
     elsewhere: tuple[Part, ...] = ()
 
 
@@ -56,11 +57,11 @@ def files(contents: PackContents, step: Step = lambda: None) -> Iterator[tuple[s
     with tempfile.TemporaryDirectory(prefix="fallbook-report-") as name:
         folder = Path(name)
         pictures = _set_parts(contents, later, folder, step)
-        in_runs = {p.sha256 for run in contents.runs for p in photos_of(run)}
+        in_runs = {p.sha256 for run in contents.runs for p in whole(run).all_photos}
         of_job = tuple(p for p in contents.photos if p.sha256 not in in_runs)
-        whole = folder / "whole"
-        pictures |= _write_pictures(dataclasses.replace(contents, photos=of_job), whole, step)
-        document = _Document(contents, whole, pictures, FIRST, tuple(later))
+        place = folder / "first"
+        pictures |= _write_pictures(dataclasses.replace(contents, photos=of_job), place, step)
+        document = _Document(contents, place, pictures, FIRST, elsewhere=tuple(later))
         yield first.filename, _set(document, typeset_apart)
         for part in later:
             yield part.filename, (folder / part.filename).read_bytes()
@@ -80,7 +81,8 @@ def _set_parts(contents: PackContents, later: list[Part], folder: Path, step: St
     for part in later:
         of_part, place = part.contents(contents), folder / "part"
         pictures = _write_pictures(of_part, place, step)
-        data = _set(_Document(of_part, place, pictures, PART), typeset_apart)
+        form = CONTINUED if part.continued else PART
+        data = _set(_Document(of_part, place, pictures, form, part), typeset_apart)
         (folder / part.filename).write_bytes(data)
         shutil.rmtree(place)
         found |= pictures
@@ -123,12 +125,13 @@ def _write_pictures(contents: PackContents, folder: Path, step: Step) -> Picture
 
 def _write_data(document: _Document, cleaner: Cleaner) -> None:
     contents = document.contents
-    drawings = {} if document.elsewhere else _write_drawings(contents, document.folder, cleaner)
-    data = cleaner.whole(report_data(contents, document.pictures, drawings))
+    drawn = document.template in (WHOLE, PART)
+    drawings = _write_drawings(contents, document.folder, cleaner) if drawn else {}
+    data = cleaner.whole(report_data(contents, document.pictures, drawings, document.part))
     if lacking := cleaner.sentence(contents.words):
         data["warnings"].append([lacking, ""])
     if document.elsewhere:
-        _without_runs(data, document.elsewhere)
+        _without_runs(data, contents, document.elsewhere)
     text = json.dumps(data, ensure_ascii=False, allow_nan=False)
     (document.folder / "data.json").write_text(text, encoding="utf-8")
 
@@ -145,10 +148,11 @@ def _write_drawings(contents: PackContents, folder: Path, cleaner: Cleaner) -> D
     return drawings
 
 
-def _without_runs(data: dict[str, Any], later: tuple[Part, ...]) -> None:
+def _without_runs(data: dict[str, Any], contents: PackContents, later: tuple[Part, ...]) -> None:
     """Say where the runs are; what led to one of them leads nowhere."""
-    refs = iter(run["ref"] for run in data["runs"])  # as they can be printed
-    data["elsewhere"] = [[next(refs), part.filename] for part in later for _ in part.runs]
+    ids = (run.record_id for run in contents.runs)
+    refs = {key: run["ref"] for key, run in zip(ids, data["runs"], strict=True)}  # as they can be printed
+    data["elsewhere"] = [[refs[p.run.record_id], part.filename] for part in later for p in part.pieces]
     data["runs"] = []
     for name in ("warnings", "all_warnings"):
         data[name] = [[words, "" if to.startswith("run-") else to] for words, to in data[name]]
