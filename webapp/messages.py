@@ -18,6 +18,7 @@ from typing import Any
 from . import paths
 from .dates import moment_text, offset_text
 from .survey import wording
+from .survey.wording import quantities
 from .survey.wording.messages import message, number_text
 
 MESSAGES = paths.TABLES / "messages"
@@ -63,7 +64,7 @@ def listed(items: Iterable[str]) -> str:
 
 def unit_word(unit: str) -> str:
     """Return a unit of the tables as it stands beside a number."""
-    return wording.quantities.unit_text(messages(), unit)
+    return quantities.unit_text(messages(), unit)
 
 
 def all_of(words: wording.messages.Words, items: Iterable[str]) -> str:
