@@ -53,7 +53,7 @@ def report_data(
     in_runs = {p.record_id for run in contents.runs for p in run.photos}
     in_runs |= {p.record_id for run in contents.runs for o in run.observations for p in o.photos}
     words, warned = contents.words, all_warnings(contents, counts)
-    goes_on = part is not None and part.goes_on_in
+    goes_on_in = part.goes_on_in if part else ""
     dated = message(words, "pack.no_date", {})
     if contents.surveyed_on:
         dated = message(words, "pack.surveyed_on", {"date": day_text(words, contents.surveyed_on)})
@@ -70,7 +70,7 @@ def report_data(
         "summary": summary(contents, counts["missing"]),
         "condition": condition_data(contents),
         "runs": [_run(words, piece, pictures, drawings) for piece in pieces],
-        "goes_on": message(words, "pack.part.goes_on", {"file": part.goes_on_in}) if goes_on else "",
+        "goes_on": message(words, "pack.part.goes_on", {"file": goes_on_in}) if goes_on_in else "",
         "facts": [list(f) for f in contents.facts],
         "nodes": [node_row(words, n) for n in contents.nodes],
         "checks": [check_row(words, c) for c in contents.checks],

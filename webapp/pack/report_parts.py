@@ -95,7 +95,8 @@ def _pieces(run: Run) -> list[Piece]:
         return [whole(run)]
     lists: list[tuple[list[Observation], list[Photo]]] = [([], [])]
     held = _weight(Piece(run, (), ()))
-    for one in (*run.observations, *run.photos):
+    items: list[Observation | Photo] = [*run.observations, *run.photos]
+    for one in items:
         shown = 1 if isinstance(one, Photo) else len(one.photos)
         cells = shown * _PHOTO_CELLS + (0 if isinstance(one, Photo) else _OBSERVATION_CELLS)
         if held + cells > PART_CELLS and any(lists[-1]):
