@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 from sync.convergence import PLANTED, World, machine, planted_in_server
 
-EXAMPLES = int(os.environ.get("FALLBOOK_MACHINE_EXAMPLES", "25"))
+EXAMPLES = int(os.environ.get("FALLBOOK_MACHINE_EXAMPLES", "60"))
 STEPS = 40
 
 
