@@ -3,8 +3,10 @@
 import hashlib
 import os
 import subprocess
+import tempfile
 from pathlib import Path
 
+import portalocker
 from twin import node
 
 HERE = Path(__file__).resolve().parent / "js"
@@ -20,7 +22,16 @@ def in_js(*command, folder=HERE):
 
 
 def installed():
-    """Install what the lock file names, scripts off, unless it is there; return the folder."""
+    """Install what the lock file names, scripts off, unless it is there; return the folder.
+
+    One process at a time: npm ci begins by taking away the folder that another one may be using.
+    """
+    lock = hashlib.sha256(os.fsencode(HERE)).hexdigest()[:16]
+    with portalocker.Lock(Path(tempfile.gettempdir()) / f"fallbook-js-{lock}.lock", "a", timeout=600):
+        return _installed()
+
+
+def _installed():
     stamp = MODULES / ".installed-for"
     want = hashlib.sha256((HERE / "package-lock.json").read_bytes()).hexdigest()
     if not (stamp.is_file() and stamp.read_text() == want):
