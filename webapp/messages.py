@@ -4,8 +4,8 @@
 
     t(key, **values)          the sentence of a key, its named values filled in
     general                   a number with the decimals that it has, as it enters a sentence
-    stamp_text             a moment, and the zone of its clock
-    listed, clauses, all_of, any_of, notes    several words in one line
+    stamp_text                a moment, and the zone of its clock
+    listed, clauses, all_of   several words in one line; so do any_of and notes
 
 The catalogue is `tables/messages/<language>.json`; it is read when the first sentence is wanted.
 """

@@ -21,6 +21,14 @@ AUTHORITY_WARN_DAYS = 180
 LEAF_WARN_DAYS = 30  # from then on the next start makes a new one
 NOT_YET, EXPIRED, SOON = "not_yet", "expired", "soon"
 AUTHORITY, SERVER = "authority", "server"
+SENTENCES = {
+    (AUTHORITY, NOT_YET): "lan.authority_not_yet",
+    (AUTHORITY, EXPIRED): "lan.authority_expired",
+    (AUTHORITY, SOON): "lan.authority_soon",
+    (SERVER, NOT_YET): "lan.leaf_not_yet",
+    (SERVER, EXPIRED): "lan.leaf_expired",
+    (SERVER, SOON): "lan.leaf_soon",
+}
 
 
 @dataclass(frozen=True)
@@ -77,30 +85,21 @@ def troubles(data_folder: Path) -> list[Trouble]:
 
 def authority_trouble(data_folder: Path) -> Trouble | None:
     """Return what is wrong with the time of the authority."""
-    certificate, now = _read(data_folder / CERTIFICATES / AUTHORITY_FILE), timesource.now_utc()
-    state = state_of(certificate, now, AUTHORITY_WARN_DAYS) if certificate else None
-    if certificate is None or state is None:
-        return None
-    start, end = text_of(certificate.not_valid_before_utc), text_of(certificate.not_valid_after_utc)
-    if state == NOT_YET:
-        return Trouble(AUTHORITY, state, t("lan.authority_not_yet", start=start, now=text_of(now)))
-    if state == EXPIRED:
-        return Trouble(AUTHORITY, state, t("lan.authority_expired", end=end, now=text_of(now)))
-    return Trouble(AUTHORITY, state, t("lan.authority_soon", end=end))
+    return _trouble(AUTHORITY, data_folder / CERTIFICATES / AUTHORITY_FILE, AUTHORITY_WARN_DAYS)
 
 
 def leaf_trouble(data_folder: Path) -> Trouble | None:
     """Return what is wrong with the time of the server's own certificate."""
-    certificate, now = _read(data_folder / CERTIFICATES / CHAIN_FILE), timesource.now_utc()
-    state = state_of(certificate, now, LEAF_WARN_DAYS) if certificate else None
-    if certificate is None or state is None:
+    return _trouble(SERVER, data_folder / CERTIFICATES / CHAIN_FILE, LEAF_WARN_DAYS)
+
+
+def _trouble(what: str, path: Path, warn_days: float) -> Trouble | None:
+    certificate, now = _read(path), timesource.now_utc()
+    how = state_of(certificate, now, warn_days) if certificate else None
+    if certificate is None or how is None:
         return None
     start, end = text_of(certificate.not_valid_before_utc), text_of(certificate.not_valid_after_utc)
-    if state == NOT_YET:
-        return Trouble(SERVER, state, t("lan.leaf_not_yet", start=start, now=text_of(now)))
-    if state == EXPIRED:
-        return Trouble(SERVER, state, t("lan.leaf_expired", end=end, now=text_of(now)))
-    return Trouble(SERVER, state, t("lan.leaf_soon", end=end))
+    return Trouble(what, how, t(SENTENCES[what, how], start=start, end=end, now=text_of(now)))
 
 
 def text_of(moment: datetime.datetime) -> str:
