@@ -8,11 +8,15 @@ import os
 import re
 import subprocess
 import sys
+from contextlib import contextmanager
 from pathlib import Path
 
+import pytest
 from server_process import copy_of_the_app
 
-from webapp import tables
+from webapp import messages, tables
+from webapp.schemas import entry
+from webapp.tables.shipped import shipped_in
 
 OPENS, CLOSES = "‹", "›"
 SETTING = 'LANGUAGE = "en"'
@@ -21,6 +25,9 @@ STANDARD = re.compile(r"\b(CFR|OSHA|Regel 103-003,|and) [0-9]+[.][0-9.]+")  # a 
 DAY = re.compile(r"\d{1,2}\.\s+\w+\.?\s+\d{4}")  # 3. Nov. 2026
 WORD = re.compile(r"[^\W\d_]{2,}")
 UNITS = {"mm"}  # of fields
+# What is read out of a page, beside its text.
+SPOKEN = re.compile(r'\s(?:alt|aria-label|data-ask|placeholder|title)="([^"]*)"')
+CACHES = (messages.messages.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
 POINT = re.compile(r"(?<![\w.])[+−-]?\d+\.\d+(?![\w.])")
 
 
@@ -36,6 +43,19 @@ def second_language():
     words = tables.messages()
     made = {key: template if key[0] == "_" else bracketed(template) for key, template in words.items()}
     return made | {"_language": "de", "_locale": "de-DE"}
+
+
+@contextmanager
+def spoken_here(words, folder):
+    """Let this process speak from other words; the caches that hold sentences are emptied around it."""
+    (folder / "en.json").write_text(json.dumps(words, ensure_ascii=False), encoding="utf-8")
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(messages, "MESSAGES", folder)
+        for clear in CACHES:
+            clear()
+        yield
+    for clear in CACHES:
+        clear()
 
 
 def app_in_it(folder):

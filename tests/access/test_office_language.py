@@ -6,38 +6,28 @@ import re
 
 import pytest
 from access_kit import Van
-from second_language import second_language
+from second_language import SPOKEN, second_language, spoken_here
 from servers import ONE_IN_80, entries, entry
 
-from webapp import dates, messages, paths
+from webapp import dates, paths
 from webapp.intake.jobs import take_job
 from webapp.intake.open_job import open_job
 from webapp.lan import setup_page
-from webapp.schemas import entry as entry_schema
 from webapp.tables import shipped
-from webapp.tables.shipped import shipped_in
 from webapp.timesource import new_id
 from webapp.web.state import state_of
 
-SPOKEN = re.compile(r'\s(?:alt|aria-label|data-ask|placeholder|title)="([^"]*)"')
 POINT = re.compile(r"(?<![\w.:])\d+\.\d+(?![\w.])")
 # Names, addresses and units; "this machine" is who did something, as the audit log stores it.
 KNOWN = set("Fallbook UTC mm sd https book example test phone Client The this machine".split())
 KNOWN |= {"surveyor", "office", "reader", "script"}  # in the names that these tests give to devices
-CACHES = (messages.messages.cache_clear, shipped_in.cache_clear, entry_schema.instance_of.cache_clear)
 
 
 @pytest.fixture
-def german(tmp_path, monkeypatch):
-    """The catalogue in the language made here; the caches that hold sentences are emptied around it."""
-    (tmp_path / "en.json").write_text(json.dumps(second_language(), ensure_ascii=False), encoding="utf-8")
-    monkeypatch.setattr(messages, "MESSAGES", tmp_path)
-    for clear in CACHES:
-        clear()
-    yield
-    monkeypatch.undo()
-    for clear in CACHES:
-        clear()
+def german(tmp_path):
+    """The catalogue in the language made here."""
+    with spoken_here(second_language(), tmp_path):
+        yield
 
 
 @pytest.fixture

@@ -6,22 +6,19 @@ import re
 
 import pytest
 from click.testing import CliRunner
+from second_language import SPOKEN, spoken_here
 
 from webapp import messages, paths
 from webapp.cli import main
 from webapp.dates import day_text
 from webapp.intake.jobs import take_job
 from webapp.intake.open_job import open_job
-from webapp.schemas import entry
 from webapp.tables import shipped
-from webapp.tables.shipped import shipped_in
 from webapp.web.state import state_of
-
-SPOKEN = re.compile(r'\s(?:alt|aria-label|data-ask|placeholder|title)="([^"]*)"')
 
 
 @pytest.fixture
-def bracketed(tmp_path, monkeypatch):
+def bracketed(tmp_path):
     def put(template):
         if isinstance(template, dict):
             return {category: put(one) for category, one in template.items()}
@@ -31,15 +28,8 @@ def bracketed(tmp_path, monkeypatch):
         key: one if key[0] == "_" or key.startswith("list.") else put(one)
         for key, one in messages.messages().items()
     }
-    (tmp_path / "en.json").write_text(json.dumps(words), encoding="utf-8")
-    caches = (messages.messages.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
-    monkeypatch.setattr(messages, "MESSAGES", tmp_path)
-    for clear in caches:
-        clear()
-    yield
-    monkeypatch.undo()
-    for clear in caches:
-        clear()
+    with spoken_here(words, tmp_path):
+        yield
 
 
 def outside(text):
