@@ -1,11 +1,5 @@
 """Modules of a test's own, joined into one script and run in Node."""
 
-import json
-import subprocess
-
-from test_js import HERE
-from twin import node
-
 from webapp import paths
 from webapp.web.joiner.join import functions, joined
 from webapp.web.joiner.lexer import tokens
@@ -24,20 +18,6 @@ MODULES = sorted(p for p in SOURCES.rglob("*.js") if p.relative_to(SOURCES).as_p
 
 def texts(source):
     return [token.text for token in tokens(source)]
-
-
-def in_node(script, value):
-    """Run a script of tests/js with JSON on its standard input; return the JSON that it prints."""
-    done = subprocess.run(
-        [node(), HERE / script],
-        input=json.dumps(value),
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr[-3000:]
-    return json.loads(done.stdout)
 
 
 def write(folder, **modules):

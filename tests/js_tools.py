@@ -1,6 +1,7 @@
 """The tools of the JavaScript side, installed by npm from the lock file into tests/js; once per lock file."""
 
 import hashlib
+import json
 import os
 import subprocess
 import tempfile
@@ -13,11 +14,18 @@ HERE = Path(__file__).resolve().parent / "js"
 MODULES = HERE / "node_modules"
 
 
-def in_js(*command, folder=HERE):
+def in_js(*command, folder=HERE, stdin=None):
     """Run a command in tests/js with the Node that came with pip first on the path."""
     env = {**os.environ, "PATH": f"{Path(node()).parent}{os.pathsep}{os.environ['PATH']}", "NO_COLOR": "1"}
     return subprocess.run(
-        command, cwd=folder, env=env, capture_output=True, text=True, encoding="utf-8", check=False
+        command,
+        cwd=folder,
+        env=env,
+        input=stdin,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        check=False,
     )
 
 
@@ -40,3 +48,11 @@ def _installed():
         assert done.returncode == 0, done.stderr
         stamp.write_text(want)
     return MODULES
+
+
+def in_node(script, value):
+    """Run a script of tests/js with JSON on its standard input, its packages installed; return its JSON."""
+    installed()
+    done = in_js(node(), str(HERE / script), stdin=json.dumps(value))
+    assert done.returncode == 0, done.stderr[-3000:]
+    return json.loads(done.stdout)

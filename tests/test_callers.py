@@ -1,11 +1,9 @@
 """What only a test calls is no part of the product: every export of static/js, every name of webapp/."""
 
-import json
-import subprocess
 from pathlib import Path
 
+from js_tools import in_node
 from python_callers import unreached as unreached_in_python
-from twin import node
 
 from webapp import paths
 
@@ -15,16 +13,7 @@ SCRIPTS = HERE.parent / "static" / "js"
 
 def unreached(folder):
     """Return the exports that nothing reaches, as ``module name``."""
-    done = subprocess.run(
-        [node(), HERE / "js" / "callers.mjs"],
-        input=json.dumps({"folder": str(folder)}),
-        capture_output=True,
-        text=True,
-        encoding="utf-8",
-        check=False,
-    )
-    assert done.returncode == 0, done.stderr[-3000:]
-    return {" ".join(one) for one in json.loads(done.stdout)}
+    return {" ".join(one) for one in in_node("callers.mjs", {"folder": str(folder)})}
 
 
 def test_every_export_of_the_phone_has_a_caller():

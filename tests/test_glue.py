@@ -1,13 +1,11 @@
 """Pieces of a sentence are put together by the catalogue: a sign that code puts between them is red."""
 
 import ast
-import json
 import re
-import subprocess
 from pathlib import Path
 
 import pytest
-from twin import node
+from js_tools import in_node
 
 ROOT = Path(__file__).resolve().parent.parent
 SCRIPTS = ROOT / "static" / "js"
@@ -83,12 +81,7 @@ def glue(source):
 
 
 def glue_in_scripts(sources):
-    done = subprocess.run(
-        [node(), str(ROOT / "tests" / "js" / "glue.mjs")],
-        input=json.dumps(sources), capture_output=True, text=True, encoding="utf-8", check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    found = json.loads(done.stdout)
+    found = in_node("glue.mjs", sources)
     return {path: [(line, sign) for line, sign in some if SIGN.search(sign)] for path, some in found.items()}
 
 

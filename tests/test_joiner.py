@@ -1,8 +1,9 @@
 """The app's modules in one script: whole and sound, each module doing what it does alone."""
 
 import pytest
-from joined_code import MODULES, SOURCES, in_node, texts, whole, write
-from test_js import in_js, type_checker
+from joined_code import MODULES, SOURCES, texts, whole, write
+from js_tools import in_js, in_node
+from test_js import type_checker
 from twin import node
 
 from webapp.web import app_files

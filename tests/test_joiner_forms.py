@@ -1,7 +1,8 @@
 """Which forms of import and export are joined, and which are refused with their place."""
 
 import pytest
-from joined_code import in_node, requested, write
+from joined_code import requested, write
+from js_tools import in_node
 
 from webapp.errors import AppError
 from webapp.web.joiner.join import functions

@@ -4,11 +4,10 @@ import ast
 import itertools
 import json
 import re
-import subprocess
 from pathlib import Path
 
 import pytest
-from twin import node
+from js_tools import in_node
 
 from webapp import tables
 
@@ -76,12 +75,7 @@ def test_every_language_says_the_same(path):
 
 
 def script_uses(sources):
-    done = subprocess.run(
-        [node(), str(ROOT / "tests" / "js" / "message_uses.mjs")],
-        input=json.dumps(sources), capture_output=True, text=True, encoding="utf-8", check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
-    return json.loads(done.stdout)
+    return in_node("message_uses.mjs", sources)
 
 
 def module_uses(sources):

@@ -1,12 +1,10 @@
 """Words that a person reads stand in the catalogue: a literal in a script that looks like some is red."""
 
-import json
 import re
-import subprocess
 from pathlib import Path
 
 import pytest
-from twin import node
+from js_tools import in_node
 
 from webapp import tables
 
@@ -36,15 +34,10 @@ EXCEPTIONS = {
 
 def literals(sources):
     """Return {path: [[line, text], ...]} of what a person may come to read."""
-    done = subprocess.run(
-        [node(), str(ROOT / "tests" / "js" / "shown_literals.mjs")],
-        input=json.dumps(sources), capture_output=True, text=True, encoding="utf-8", check=False,
-    )  # fmt: skip
-    assert done.returncode == 0, done.stderr
     keys = tables.messages()
     return {
         path: [[line, text] for line, text in found if text not in keys and not DRAWING.fullmatch(text)]
-        for path, found in json.loads(done.stdout).items()
+        for path, found in in_node("shown_literals.mjs", sources).items()
     }
 
 

@@ -5,8 +5,7 @@ import re
 from pathlib import Path
 
 import pytest
-from joined_code import in_node
-from js_tools import installed
+from js_tools import in_node
 
 ROOT = Path(__file__).resolve().parents[1]
 MAX_POSITIONAL = 6
@@ -54,7 +53,6 @@ def python_signatures(root):
 
 
 def javascript_signatures(root):
-    installed()
     for one in in_node("signatures.mjs", {"folder": str(root)}):
         returned = set(re.findall(r"\w+", one["returns"]))
         loose = not returned or bool(returned & {"any", *one["loose"]})

@@ -26,7 +26,7 @@ def reported(*rows, end=None):
     """Codes and records of the faults."""
     found = continuous.continuous_items(seen(*rows), end)
     for one in found["faults"]:
-        assert "{" not in sentence(tables.load("findings")["rows"], one)
+        assert "{" not in sentence(tables.messages(), tables.load("findings")["rows"], one)
     return [(one["code"], one["record_id"]) for one in found["faults"]]
 
 

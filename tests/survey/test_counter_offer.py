@@ -73,7 +73,11 @@ def test_before_anything_the_counter_at_chainage_zero():
 
 def findings_of(run, observations, others=()):
     found = run_findings(FindingFacts(run, [], observations, others, None, 90.0), CODES)
-    return [(one["code"], sentence(FINDINGS, one)) for one in found if one["field"].endswith("counter_m")]
+    return [
+        (one["code"], sentence(tables.messages(), FINDINGS, one))
+        for one in found
+        if one["field"].endswith("counter_m")
+    ]
 
 
 def start(counter_m):
