@@ -82,9 +82,11 @@ class Twin:
         """Run many calls at once; for each (answer, None) or (None, error)."""
 
         def spelled(arg: object) -> object:
-            if type(arg) is dict and any(id(one) in kept for one in arg.values()):
+            if id(arg) in kept:
+                return kept[id(arg)]
+            if type(arg) is dict and not kept.keys().isdisjoint(map(id, arg.values())):
                 return {name: kept.get(id(one), one) for name, one in arg.items()}
-            return kept.get(id(arg), arg)
+            return arg
 
         lines = [[m, camel(name), [spelled(one) for one in args]] for m, name, args in calls]
         answers = self.ask(lines)

@@ -1,11 +1,10 @@
 """Every figure of a run and of a length, on the server and on the phone: each key of both, none left out."""
 
-import dataclasses
 from functools import cached_property
 
 from parity import parity
 from run_cases import lengths, single_runs
-from twins import far
+from twins import as_json, far
 
 from webapp import tables
 from webapp.figures.findings import findings_of
@@ -20,26 +19,13 @@ WITHOUT = ("tables", "job", "first", "whole")  # what goes in, and what is compa
 WITHIN = 1e-6  # levels of a run whose ties tell little apart keep fewer digits
 
 
-def plain(value):
-    """Records of Python as the objects of JavaScript."""
-    if dataclasses.is_dataclass(value):
-        return {one.name: plain(getattr(value, one.name)) for one in dataclasses.fields(value)}
-    if hasattr(value, "_asdict"):
-        return {k: plain(v) for k, v in value._asdict().items()}
-    if isinstance(value, dict):
-        return {str(k): plain(v) for k, v in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(one) for one in value]
-    return value
-
-
 def every_figure(figures):
     """Return every figure by its name, whatever figures there are."""
     if figures is None:
         return None
     names = [n for n, one in vars(RunFigures).items() if isinstance(one, cached_property | property)]
-    found = {name: plain(getattr(figures, name)) for name in names}
-    rest = {n: plain(v) for n, v in vars(figures).items() if n not in (*names, *WITHOUT)}
+    found = {name: as_json(getattr(figures, name)) for name in names}
+    rest = {n: as_json(v) for n, v in vars(figures).items() if n not in (*names, *WITHOUT)}
     return found | rest
 
 
@@ -58,7 +44,7 @@ def ours(case):
     length = None if whole is None else length_figures(whole, each[0])
     return {
         "runs": [every_figure(one) for one in each],
-        "whole": plain(whole),
+        "whole": as_json(whole),
         "length": every_figure(length),
         "findings": [findings_of(one.source, USED["observation_codes"]["rows"]) for one in each],
         "leave": leave_items(of_the_job(case), [one.source for one in each], {}, USED),

@@ -58,12 +58,3 @@ def trace_of(start, bends, length, tie=None):
         trace.TraceLength(**length),
         trace.EndTie(**tie) if tie else None,
     )
-
-
-def plain(value):
-    """Return dataclasses and named tuples as dictionaries."""
-    if hasattr(value, "_asdict"):
-        return {k: plain(v) for k, v in value._asdict().items()}
-    if hasattr(value, "__dataclass_fields__"):
-        return {k: plain(v) for k, v in vars(value).items()}
-    return [plain(v) for v in value] if isinstance(value, list | tuple) else value

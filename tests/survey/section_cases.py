@@ -1,6 +1,5 @@
 """Generated bores, resistances and runs, sound and unsound, for the section and flow modules."""
 
-import dataclasses
 import math
 
 from hypothesis import strategies as st
@@ -129,14 +128,3 @@ def culvert_of(values):
     """Return the culvert of plain values."""
     parts = {"bore": bore_of(values["bore"]), "resistance": resistance_of(values["resistance"])}
     return culvert.Culvert(**{**values, **parts})
-
-
-def plain(value):
-    """Return dataclasses and tuples as dicts and lists."""
-    if dataclasses.is_dataclass(value):
-        return dataclasses.asdict(value)
-    if isinstance(value, dict):
-        return {key: plain(one) for key, one in value.items()}
-    if isinstance(value, list | tuple):
-        return [plain(one) for one in value]
-    return value

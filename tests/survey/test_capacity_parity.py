@@ -1,12 +1,10 @@
 """Server and phone limit a capacity alike, say alike what speaks against one, and widen alike a dispute."""
 
-from dataclasses import asdict
-
 import pytest
 from capacity_cases import CLEAN, CRACK, ENDS, EVEN, NARROW, NODES, PIPE, ROUGH, case, records, worked
 from hypothesis import strategies as st
 from parity import parity
-from twins import agree
+from twins import agree, as_json
 
 from webapp.survey.coding.run_end import closed_stretches
 from webapp.survey.errors import SurveyError
@@ -42,7 +40,7 @@ from webapp.survey.section.bore import Bore
 def test_both_sides_limit_alike(twin, read, seen, lengths, flow, water, end_m):
     run = ENDS | {"direction": flow, "water_carried": water}
     plain, facts, _ = worked(read, seen, lengths, run, end_m=end_m, nodes=NODES)
-    profile = None if facts.profile is None else asdict(facts.profile)
+    profile = None if facts.profile is None else as_json(facts.profile)
     known = {name: getattr(facts, name) for name in facts.__dataclass_fields__} | {"profile": profile}
 
     def ours(found, _, *rest):

@@ -1,11 +1,9 @@
 """Levels, gaps, falls, ponding and counter: Python and JavaScript agree to 1e-9."""
 
-import dataclasses
-
 from hypothesis import strategies as st
 from level_cases import digits_left, objects, surveys
 from parity import DRAWN, parity
-from twins import agree, far, requested
+from twins import agree, as_json, far, requested
 
 from webapp.survey.instruments import counter_scale, inclinometer
 from webapp.survey.levels import falls, levels, ponding, water_check
@@ -18,18 +16,9 @@ any_number = st.floats(-200, 200) | st.sampled_from([0.0, -1.0, 1e10])
 FLOWS = st.sampled_from(["with_flow", "against_flow", "unknown"])
 
 
-def plain(value):
-    """Dataclasses as the objects of JavaScript."""
-    if dataclasses.is_dataclass(value):
-        return {f.name: plain(getattr(value, f.name)) for f in dataclasses.fields(value)}
-    if isinstance(value, list | tuple):
-        return [plain(v) for v in value]
-    return value
-
-
 def shown(profile):
     """What a screen shows of a profile: all but the workings."""
-    return {k: v for k, v in plain(profile).items() if k != "solution"}
+    return {k: v for k, v in as_json(profile).items() if k != "solution"}
 
 
 @parity(
@@ -55,21 +44,21 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
 
     def levelled(*args):
         kept.append(levels.level_profile(*objects(*args)))
-        return plain(kept[0])
+        return as_json(kept[0])
 
     within = digits_left(*case[1:])
     if agree(twin, "survey/levels/levels", "level_profile", levelled, *case, within=within) is None:
         return
-    profile, whole = kept[0], plain(kept[0])
+    profile, whole = kept[0], as_json(kept[0])
     solution, count = whole["solution"], len(profile.stations)
 
     def rows(_):
-        return plain(falls.length_table(profile))
+        return as_json(falls.length_table(profile))
 
     agree(twin, "survey/levels/falls", "length_table", rows, whole)
 
     def settled(_):
-        return plain(level_values.settled_levels(profile.solution))
+        return as_json(level_values.settled_levels(profile.solution))
 
     quick = agree(twin, "survey/levels/values", "settled_levels", settled, solution)
     assert (quick is None) == bool(profile.gaps)
@@ -83,14 +72,14 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
 
     def standing(*_):
         pools.append(ponding.standing_water(profile, flow, shape))
-        return plain(pools[0])
+        return as_json(pools[0])
 
-    water = agree(twin, "survey/levels/ponding", "standing_water", standing, whole, flow, plain(shape))
+    water = agree(twin, "survey/levels/ponding", "standing_water", standing, whole, flow, as_json(shape))
     places = [data.draw(st.floats(0, 60)) for _ in range(2)]
     seen = [data.draw(st.floats(-5, 105)) for _ in range(2)]
 
     def compared(_, *rest):
-        return plain(water_check.compare_water(pools[0], *rest))
+        return as_json(water_check.compare_water(pools[0], *rest))
 
     agree(twin, "survey/levels/water_check", "compare_water", compared, water, places, seen, 0.3, 5.0, 0.01)
 
@@ -106,7 +95,7 @@ def test_the_counter_agrees(twin, checks, parts):
     taped += [{**dict.fromkeys(names, 0.5), "counter_to_m": 0.6 + a, "taped_m": b} for a, b in parts]
 
     def scale(rows):
-        return plain(counter_scale.scale_of_checks([counter_scale.TapeCheck(**row) for row in rows]))
+        return as_json(counter_scale.scale_of_checks([counter_scale.TapeCheck(**row) for row in rows]))
 
     agree(twin, "survey/instruments/counter_scale", "scale_of_checks", scale, taped)
     segments = [{"counter_from_m": a, "counter_to_m": b} for a, b, *_ in checks]
@@ -120,7 +109,7 @@ def test_the_counter_agrees(twin, checks, parts):
 @parity("instruments/counter_scale", "instruments/inclinometer", any_number, any_number, any_number)
 def test_single_values_agree(twin, a, b, c):
     def far_length(*values):
-        return plain(counter_scale.check_far_length(*values))
+        return as_json(counter_scale.check_far_length(*values))
 
     agree(twin, "survey/instruments/counter_scale", "check_far_length", far_length, a, b)
     agree(

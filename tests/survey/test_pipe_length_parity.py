@@ -1,11 +1,9 @@
 """Lengths surveyed in pieces, on both sides: joins, sight, levels, words."""
 
-from dataclasses import asdict
-
 from hypothesis import strategies as st
 from length_cases import COUNTED, SIGHT, checks, jobs
 from parity import parity
-from twins import agree
+from twins import agree, as_json
 
 from webapp import tables
 from webapp.survey.instruments.instruments import instruments_of
@@ -20,7 +18,7 @@ WORDS = tables.messages()
 
 
 def reported(runs, made, sight, counted):
-    return asdict(length_of_runs.length_of_runs(runs, made, sight, counted))
+    return as_json(length_of_runs.length_of_runs(runs, made, sight, counted))
 
 
 @parity(
@@ -28,7 +26,7 @@ def reported(runs, made, sight, counted):
     through=["lengths/records", "lengths/sight", "lengths/same_objects"], keep=[SIGHT, COUNTED], each=10,
 )  # fmt: skip
 def test_lengths_agree(twin, runs, made):
-    plain = [asdict(run) for run in runs]
+    plain = [as_json(run) for run in runs]
     groups = [{"id": r["run_id"], "fields": {"continues_run_id": f"r{k - 1}"}} for k, r in enumerate(plain)]
     agree(twin, "survey/lengths/pipe_length", "length_groups", length_groups, groups)
     ours = length_of_runs.length_of_runs(runs, made, SIGHT, COUNTED)
@@ -36,24 +34,24 @@ def test_lengths_agree(twin, runs, made):
         twin,
         "survey/lengths/length_of_runs",
         "length_of_runs",
-        lambda *_: asdict(ours),
+        lambda *_: as_json(ours),
         plain,
         made,
         SIGHT,
         COUNTED,
     )
     stopped = length_of_runs.stopped_counters(ours)
-    agree(twin, "survey/lengths/length_of_runs", "stopped_counters", lambda *_: stopped, asdict(ours))
+    agree(twin, "survey/lengths/length_of_runs", "stopped_counters", lambda *_: stopped, as_json(ours))
     bottleneck = {"bottleneck": {"index": 1, "reasons": [1], "rivals": [0], "no_number": []}, "limits": []}
     less = length_of_runs.withheld_between(bottleneck, ours.join, bool(stopped))
-    requested = bottleneck, asdict(ours.join), bool(stopped)
+    requested = bottleneck, as_json(ours.join), bool(stopped)
     agree(twin, "survey/lengths/length_of_runs", "withheld_between", lambda *_: less, *requested)
 
 
 @parity("wording/sight", "lengths/levels_both_ends", jobs, checks, keep=[SIGHT, COUNTED, WORDS], each=10)
 def test_levels_and_words_of_lengths_agree(twin, runs, made):
     found = length_of_runs.length_of_runs(runs, made, SIGHT, COUNTED)
-    join = asdict(found.join)
+    join = as_json(found.join)
     words = "survey/wording/sight"
     agree(twin, words, "join_lines", length_words.join_lines, WORDS, join, len(found.perhaps))
     agree(twin, words, "perhaps_line", length_words.perhaps_line, WORDS, len(runs))
@@ -76,9 +74,9 @@ def test_levels_and_words_of_lengths_agree(twin, runs, made):
 
     def opened(plain, spans):
         new, assumed = levels_both_ends.with_unsurveyed(model, spans)
-        return asdict(new), assumed
+        return as_json(new), assumed
 
-    agree(twin, "survey/lengths/levels_both_ends", "with_unsurveyed", opened, asdict(model), between)
+    agree(twin, "survey/lengths/levels_both_ends", "with_unsurveyed", opened, as_json(model), between)
     stations = [{"known": "computed", "chainage_m": m / 2} for m in range(9)]
 
     def marked(profile, spans):
@@ -111,16 +109,16 @@ def test_turned_and_missing_readings_agree(twin, drawn):
     ]
     setup = LevelSetup("trapezoid", 0.0, None, 0.0, 0.1, 0.2, 0.005, zero_deg, 10.0, 30.0)
     ties = [LevelTie(m, level, 0.01) for m, level in tied]
-    plain = [asdict(r) for r in readings], [asdict(t) for t in ties], asdict(setup)
+    plain = [as_json(r) for r in readings], [as_json(t) for t in ties], as_json(setup)
 
     def walk(*_):
         from webapp.survey.levels.model import walk_levels
 
-        return asdict(walk_levels(readings, ties, setup))
+        return as_json(walk_levels(readings, ties, setup))
 
     agree(twin, "survey/levels/model", "walk_levels", walk, *plain)
 
     def ends(*_):
-        return asdict(level_profile(readings, ties, setup))
+        return as_json(level_profile(readings, ties, setup))
 
     agree(twin, "survey/levels/levels", "level_profile", ends, *plain, within=1e-6)

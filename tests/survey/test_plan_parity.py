@@ -6,9 +6,9 @@ from types import SimpleNamespace
 import pytest
 from hypothesis import strategies as st
 from parity import DRAWN, parity
-from plan_cases import plain, runs, trace_of
+from plan_cases import runs, trace_of
 from reference import cases
-from twins import agree, far, refuses, requested
+from twins import agree, as_json, far, refuses, requested
 
 from webapp import tables
 from webapp.selfcheck import plan
@@ -40,7 +40,7 @@ parts = st.lists(st.tuples(st.floats(-10, 10), st.floats(-10, 10)).map(list), ma
 
 @parity("plan/trace", runs())
 def test_trace(twin, args):
-    ours = agree(twin, "survey/plan/trace", "trace_plan", lambda *a: plain(trace_of(*a)), *args)
+    ours = agree(twin, "survey/plan/trace", "trace_plan", lambda *a: as_json(trace_of(*a)), *args)
     assert ours is not None or len(args) == 4  # only a tie may be refused among sound runs
     if ours:
         length_m = args[2]["length_m"]
@@ -71,7 +71,7 @@ def test_trace_refuses_alike(twin, args, data):
 
 @parity("plan/ellipse", parts, st.floats(0, 9), st.floats(0, 9))
 def test_ellipse(twin, shifts, major, minor):
-    agree(twin, "survey/plan/ellipse", "ellipse95", lambda p: plain(ellipse.ellipse95(p)), shifts)
+    agree(twin, "survey/plan/ellipse", "ellipse95", lambda p: as_json(ellipse.ellipse95(p)), shifts)
     agree(twin, "survey/plan/ellipse", "covariance", lambda p: list(ellipse.covariance(p)), shifts)
     agree(twin, "survey/plan/ellipse", "search_radius_m", ellipse.search_radius_m, major, minor)
 
@@ -98,7 +98,7 @@ def test_position_tie(twin, own, end, vector):
 )
 def test_geodesic(twin, lat, lon, azimuth, distance):
     name = "survey/plan/geodesy"
-    end = agree(twin, name, "direct", lambda *a: plain(geodesy.direct(*a)), lat, lon, azimuth, distance)
+    end = agree(twin, name, "direct", lambda *a: as_json(geodesy.direct(*a)), lat, lon, azimuth, distance)
     if end and distance <= 1e7:
         there = (end["lat_deg"], end["lon_deg"])
         line = geodesy.inverse(lat, lon, *there)
@@ -112,11 +112,11 @@ def test_geodesic(twin, lat, lon, azimuth, distance):
     if end and distance <= 1e6:
         there = (end["lat_deg"], end["lon_deg"])
         place = agree(
-            twin, name, "local_of_geodetic", lambda *a: plain(geodesy.local_of_geodetic(*a)),
+            twin, name, "local_of_geodetic", lambda *a: as_json(geodesy.local_of_geodetic(*a)),
             lat, lon, *there, floor=max(1.0, distance),
         )  # fmt: skip
         args = (lat, lon, place["e_m"], place["n_m"])
-        agree(twin, name, "geodetic_of_local", lambda *a: plain(geodesy.geodetic_of_local(*a)), *args)
+        agree(twin, name, "geodetic_of_local", lambda *a: as_json(geodesy.geodetic_of_local(*a)), *args)
 
 
 @parity("plan/geodesy", "plan/trace", "plan/north", numbers, numbers, numbers, numbers, cases=500)
@@ -132,11 +132,13 @@ def test_series(twin, k2, n, first, arc):
     name = "survey/plan/geodesic_series"
     eps = agree(twin, name, "expansion", geodesic_series.expansion, k2)
     for series in ("distance_series", "arc_series"):
-        ours = agree(twin, name, series, lambda e, f=series: plain(getattr(geodesic_series, f)(e)), eps)
+        ours = agree(twin, name, series, lambda e, f=series: as_json(getattr(geodesic_series, f)(e)), eps)
         agree(twin, name, "between", geodesic_series.between, ours, first, first + arc, arc)
         agree(twin, name, "wave", geodesic_series.wave, ours[1], first)
-    agree(twin, name, "longitude_series", lambda *a: plain(geodesic_series.longitude_series(*a)), eps, n)
-    agree(twin, name, "longitude_series", lambda *a: plain(geodesic_series.longitude_series(*a)), n * 100, n)
+    for small in (eps, n * 100):
+        agree(
+            twin, name, "longitude_series", lambda *a: as_json(geodesic_series.longitude_series(*a)), small, n
+        )
 
 
 norths = st.sampled_from(["magnetic", "true", "grid", "up"])
@@ -248,7 +250,7 @@ def test_plan_length(twin, chainages, shown, limit, ordered, reported):
 
     def ours(requested, items, most, ties):
         there = {int(k): v for k, v in ties.items()}
-        return plain(plan_length.plan_lengths(requested, [Reading(**r) for r in items], most, there))
+        return as_json(plan_length.plan_lengths(requested, [Reading(**r) for r in items], most, there))
 
     ties = {str(k): one for k, one in enumerate(reported)}
     agree(twin, "survey/plan/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)

@@ -1,6 +1,5 @@
 """Levels at a place, extent and places along a trace: by hand, and the same on both sides."""
 
-from dataclasses import asdict
 from itertools import pairwise
 
 import pytest
@@ -17,7 +16,7 @@ from test_run_plan_and_capacity import (
     places,
     seen,
 )
-from twins import agree
+from twins import agree, as_json
 
 from webapp.survey.errors import SurveyError
 from webapp.survey.instruments.instruments import instruments_of
@@ -107,7 +106,7 @@ def test_the_outline_of_an_ellipse_is_closed_and_anticlockwise():
 @parity("plan/run_extent", more_runs, readings, seen, st.sampled_from([None, 0, 7.5, 33]), checks, each=10)
 def test_both_sides_see_the_same_extent(twin, run, read, observed, expected, checked):
     held = instruments_of(records(*checked), "run")
-    args = (run | {"expected_length_m": expected}, records(*read), records(*observed), asdict(held))
+    args = (run | {"expected_length_m": expected}, records(*read), records(*observed), as_json(held))
     agree(twin, "survey/plan/run_extent", "run_extent", lambda *a: run_extent(*a[:3], held), *args)
 
 
@@ -121,7 +120,7 @@ def test_both_sides_place_things_alike(twin, run, read, observed, nodes, declina
     except SurveyError:
         return
     agree(twin, "survey/plan/run_places", "far_end", far_end, found)
-    asked = {"run": run, "nodes": facts.nodes, "readings": facts.readings, "instruments": asdict(TOOLS)}
+    asked = {"run": run, "nodes": facts.nodes, "readings": facts.readings, "instruments": as_json(TOOLS)}
     args = (facts.observations, found, asked)
     agree(twin, "survey/plan/run_places", "places_along", lambda *a: places_along(*a[:2], facts), *args)
 
@@ -150,7 +149,7 @@ def test_both_sides_say_bounds_alike(twin, run, read, tied, stretches):
         profile = profile_of(run, read, tied, stretches)
     except SurveyError:
         return
-    agree(twin, "survey/levels/bound_side", "level_senses", lambda _: level_senses(profile), asdict(profile))
+    agree(twin, "survey/levels/bound_side", "level_senses", lambda _: level_senses(profile), as_json(profile))
 
 
 @parity(

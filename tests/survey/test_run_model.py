@@ -1,11 +1,9 @@
 """From records to the model of a run: by hand, and the same on both sides."""
 
-from dataclasses import asdict
-
 import pytest
 from hypothesis import strategies as st
 from parity import parity
-from twins import agree
+from twins import agree, as_json
 
 from webapp.survey.instruments.instruments import ASSUMED, instruments_of
 from webapp.survey.levels.run_model import run_model
@@ -193,14 +191,14 @@ def test_both_sides_make_the_same_model(twin, run, read, tied, pipes, ends, chec
         twin,
         "survey/instruments/instruments",
         "instruments_of",
-        lambda *a: asdict(instruments_of(*a)),
+        lambda *a: as_json(instruments_of(*a)),
         records(*checked),
         "run",
     )
     held = instruments_of(records(*checked), "run")
 
     def ours(*args):
-        return asdict(run_model(*args[:-1], held))
+        return as_json(run_model(*args[:-1], held))
 
     args = (run, records(*read), records(*tied), records(*pipes), records(*ends), instruments)
     agree(twin, "survey/levels/run_model", "run_model", ours, *args)

@@ -1,14 +1,13 @@
 """Trace and capacity from records: by hand, and the same on both sides."""
 
 import math
-from dataclasses import asdict
 
 import pytest
 from hypothesis import strategies as st
 from parity import parity
 from run_made import figures_of
 from test_run_model import checks, deg, inclinations, metres, optional, readings, records, runs
-from twins import agree, far
+from twins import agree, as_json, far
 
 from webapp import tables
 from webapp.figures.run_records import RunRecords
@@ -250,8 +249,8 @@ def test_both_sides_trace_alike(
 
     facts = {
         "run": run, "nodes": records(*nodes), "readings": records(*read), "observations": records(*observed),
-        "code_rows": CODES, "instruments": asdict(held), "declination_deg": declination,
-        "convergence_deg": None, "settled": reported, "basis": asdict(basis),
+        "code_rows": CODES, "instruments": as_json(held), "declination_deg": declination,
+        "convergence_deg": None, "settled": reported, "basis": as_json(basis),
     }  # fmt: skip
     agree(twin, "survey/plan/run_trace", "run_trace", ours, facts)
 
@@ -275,7 +274,7 @@ def test_both_sides_carry_alike(twin, run, stretches, observed, read):
     def ours(*args):
         return run_capacity(*args[:4], profile, TOOLS)
 
-    plain = None if profile is None else asdict(profile)
+    plain = None if profile is None else as_json(profile)
     agree(
         twin,
         "survey/flow/run_capacity",
@@ -286,7 +285,7 @@ def test_both_sides_carry_alike(twin, run, stretches, observed, read):
         records(*observed),
         ROUGH,
         plain,
-        asdict(TOOLS),
+        as_json(TOOLS),
     )
 
 
@@ -302,7 +301,7 @@ gaps = st.builds(
 @parity("levels/gap_inclinations", st.lists(gaps, max_size=4))
 def test_both_sides_settle_alike(twin, found):
     ids = ["a", "b", "c", "d"]
-    module, plain = "survey/levels/gap_inclinations", [asdict(one) for one in found]
+    module, plain = "survey/levels/gap_inclinations", [as_json(one) for one in found]
     agree(twin, module, "settled_inclinations", lambda *_: settled_inclinations(ids, found), ids, plain)
     settled = settled_inclinations(ids, found)
 

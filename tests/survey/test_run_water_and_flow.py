@@ -1,7 +1,6 @@
 """Standing water, flows and rules of a run: by hand, and the same on both sides."""
 
 import math
-from dataclasses import asdict
 
 import pytest
 from hypothesis import assume, given, settings
@@ -9,7 +8,7 @@ from hypothesis import strategies as st
 from parity import parity
 from test_run_model import metres, optional, records, runs, ties
 from test_run_plan_and_capacity import FALL, PIPE, ROUGH, TOOLS, inclinations, pipes, profile_of
-from twins import agree
+from twins import agree, as_json
 
 from webapp import tables
 from webapp.survey.errors import SurveyError
@@ -134,7 +133,7 @@ def test_both_sides_see_what_a_far_tie_settles(twin, run, tied, read):
     def ours(_, sd):
         return what_a_far_tie_settles(profile, sd)
 
-    agree(twin, "survey/levels/tie_benefit", "what_a_far_tie_settles", ours, asdict(profile), 0.01)
+    agree(twin, "survey/levels/tie_benefit", "what_a_far_tie_settles", ours, as_json(profile), 0.01)
 
 
 @settings(max_examples=150, deadline=None)
@@ -169,7 +168,7 @@ spreads = st.one_of(st.none(), st.floats(0, 9))
 @parity("levels/band", bounds, bounds, spreads, spreads)
 def test_both_sides_give_one_band(twin, low, high, low_sd, high_sd):
     station = LevelStation(1.0, None, None, low, high, low_sd, high_sd, "bounded", 0.0, 0.0)
-    agree(twin, "survey/levels/band", "band_95", lambda _: band_95(station), asdict(station), within=0.0)
+    agree(twin, "survey/levels/band", "band_95", lambda _: band_95(station), as_json(station), within=0.0)
 
 
 observed = st.lists(
@@ -211,7 +210,7 @@ def test_both_sides_agree_on_water_flow_and_rules(twin, run, stretches, seen, re
     def water(run, seen, _, rows, __):
         return run_water(run, seen, profile, rows, TOOLS)
 
-    args = (run, records(*seen), asdict(profile), rows, asdict(TOOLS))
+    args = (run, records(*seen), as_json(profile), rows, as_json(TOOLS))
     agree(twin, "survey/levels/run_water", "run_water", water, *args)
     agree(twin, "survey/flow/stretch_flow", "stretch_flows", stretch_flows, rows, flow, 0.7, 1.0)
     for row in rows:

@@ -13,7 +13,6 @@ from section_cases import (
     culvert_of,
     culverts,
     gradients,
-    plain,
     ratios,
     resistance_of,
     resistances,
@@ -23,7 +22,7 @@ from section_cases import (
     wrong_bores,
     wrong_resistances,
 )
-from twins import agree, refuses
+from twins import agree, as_json, refuses
 
 from webapp import tables
 from webapp.survey.coding import clock
@@ -47,7 +46,7 @@ def made(function, *kinds):
 
     def run(*values):
         first = [MAKE[kind](value) for kind, value in zip(kinds, values, strict=False) if kind]
-        return plain(function(*first, *values[len(kinds) :]))
+        return as_json(function(*first, *values[len(kinds) :]))
 
     return run
 
@@ -124,7 +123,7 @@ def with_rough(name, *values):
     """Wrap a function of a bore, numbers and a resistance, in that order."""
 
     def run(bore_values, *rest):
-        return plain(name(bore_of(bore_values), *rest[:-1], resistance_of(rest[-1])))
+        return as_json(name(bore_of(bore_values), *rest[:-1], resistance_of(rest[-1])))
 
     return run
 
@@ -208,7 +207,7 @@ def test_capacities_agree(twin, values):
 @parity("flow/capacity", st.lists(stretches(), max_size=5), cases=1000)
 def test_chokes_agree(twin, run):
     def ours(values):
-        return plain(capacity.bottleneck([stretch_of(one) for one in values]))
+        return as_json(capacity.bottleneck([stretch_of(one) for one in values]))
 
     agree(twin, "survey/flow/capacity", "bottleneck", ours, run, floor=FLOOR)
 

@@ -1,18 +1,17 @@
 """Joints that nobody observed, declination and positions: by hand, against joint by joint, on both sides."""
 
 import math
-from dataclasses import asdict
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from parity import parity
-from plan_cases import plain, runs, sized
+from plan_cases import runs, sized
 from run_made import figures_of
 from test_run_model import records
 from test_run_plan_and_capacity import PLACE, bearing
-from twins import agree, refuses
+from twins import agree, as_json, refuses
 
 from webapp import tables
 from webapp.figures.run_records import RunRecords
@@ -175,7 +174,7 @@ def test_both_sides_turn_alike(twin, args, drawn):
 
     def ours(*given_args):
         *own, tie, some = given_args
-        return plain(whole([*own, *([tie] if tie else [])], [Joint(**one) for one in some]))
+        return as_json(whole([*own, *([tie] if tie else [])], [Joint(**one) for one in some]))
 
     agree(twin, "survey/plan/trace", "trace_plan", ours, *values)
     marks = [0.0, *(b["chainage_m"] for b in args[1]), args[2]["length_m"]]
@@ -220,7 +219,7 @@ def test_both_sides_find_the_same_joints(twin, drawn, length, zero, scale, seen)
 
     def ours(*given_args):
         found = joints.joints_along(*given_args)
-        return {**found, "joints": plain(found["joints"])}
+        return {**found, "joints": as_json(found["joints"])}
 
     agree(twin, "survey/plan/joints", "joints_along", ours, records(*drawn), span, ROWS, seen)
 
@@ -251,7 +250,7 @@ def test_both_sides_rest_on_the_same(twin, position, job, deg):
     agree(twin, "survey/plan/trace_basis", "position_used", trace_basis.position_used, position)
     basis = trace_basis.basis_of(job, [], [])
     ours = agree(
-        twin, "survey/plan/trace_basis", "basis_of", lambda *a: asdict(trace_basis.basis_of(*a)), job, [], []
+        twin, "survey/plan/trace_basis", "basis_of", lambda *a: as_json(trace_basis.basis_of(*a)), job, [], []
     )
     agree(
         twin, "survey/plan/trace_basis", "declination_used",

@@ -10,6 +10,23 @@ from webapp.survey.review.plausibility import FindingFacts, run_findings
 TURNS = ("azimuth_deg", "adjusted_azimuth_deg", "lon_deg", "azimuth_from_deg", "azimuth_to_deg", "bearing")
 
 
+LEAVES = frozenset({str, int, float, bool, type(None)})
+
+
+def as_json(value):
+    """Return records as the objects and lists of JSON, without a copy of every text and number."""
+    kind = type(value)
+    if kind in LEAVES:
+        return value
+    if kind is list or kind is tuple:
+        return [one if type(one) in LEAVES else as_json(one) for one in value]
+    if kind is dict:
+        return {str(key): one if type(one) in LEAVES else as_json(one) for key, one in value.items()}
+    if names := getattr(kind, "__dataclass_fields__", None) or getattr(kind, "_fields", None):
+        return {name: as_json(getattr(value, name)) for name in names}
+    return value
+
+
 def far(ours, theirs, floor=1e-9, name=""):
     """Return the worst relative difference of two results; infinite where the shape differs."""
     if isinstance(ours, bool | str) or ours is None or isinstance(theirs, bool | str) or theirs is None:
