@@ -30,6 +30,18 @@ WINDOWS = (
     r"Microsoft\Edge\Application\msedge.exe",
     r"Chromium\Application\chrome.exe",
 )
+# What a window of the browser does for itself is left out: for the suggestions of its address bar alone it
+# loads two pages, which takes as much of the processor as the first screen of the app.
+# Chromium goes by the last list of this switch, so what Playwright turns off is in it too.
+_TURNED_OFF = (
+    *("WebUIOmniboxPopup", "WebUIOmniboxAimPopup", "WebUIOmniboxFullPopup"),
+    *("AimEnabled", "AvoidCorsURLLoaderRestartOnRedirect", "AvoidUnnecessaryBeforeUnloadCheckSync"),
+    *("DestroyProfileOnBrowserClose", "HttpsFirstBalancedModeAutoEnable", "HttpsUpgrades", "LensOverlay"),
+    *("MediaRouter", "NetworkTimeServiceQuerying", "OptimizationHints", "PaintHolding", "PreconnectToSearch"),
+    *("TcpPortRandomizationWin", "ThirdPartyStoragePartitioning"),
+    *("msEdgeUpdateLaunchServicesPreferredVersion", "msForceBrowserSignIn"),
+)
+ARGS = ("--disable-dev-shm-usage", f"--disable-features={','.join(_TURNED_OFF)}")
 SNAPS = Path("/snap/bin")
 _SCRIPT_MOST_BYTES = 20_000
 

@@ -71,9 +71,7 @@ def playwright_driver(chromium_path):
 @pytest.fixture(scope="session")
 def one_browser(playwright_driver, chromium_path):
     """One browser for the tests that need no profile on disk."""
-    browser = playwright_driver.chromium.launch(
-        executable_path=chromium_path, args=["--disable-dev-shm-usage"]
-    )
+    browser = playwright_driver.chromium.launch(executable_path=chromium_path, args=browsers.ARGS)
     yield browser
     browser.close()
 

@@ -56,7 +56,7 @@ class Chromium:
             executable_path=browser.find(),
             viewport=VIEWPORT,
             has_touch=True,
-            args=["--disable-dev-shm-usage"],
+            args=browser.ARGS,
         )
         self.page = self.context.pages[0]
         self.devtools = self.context.new_cdp_session(self.page)

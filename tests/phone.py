@@ -8,6 +8,8 @@ import subprocess
 import time
 from pathlib import Path
 
+import browser
+
 from webapp import tables
 
 VIEWPORT = {"width": 390, "height": 844}
@@ -172,7 +174,7 @@ class Phone(Watched):
             executable_path=self.browser_path,
             viewport=VIEWPORT,
             has_touch=True,
-            args=["--disable-dev-shm-usage", *more.pop("args", ())],
+            args=[*browser.ARGS, *more.pop("args", ())],
             **more,
         )
         self.watch(context)

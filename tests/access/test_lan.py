@@ -12,6 +12,7 @@ import stat
 import urllib.error
 import urllib.request
 
+import browser as browsers
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
@@ -213,7 +214,7 @@ def test_a_client_reads_one_job_by_a_link_and_nothing_else(lan, playwright_drive
     title = entry(job_id, "writer-lan", 1, kind="job", fields={"title": "Weir drain"})
     lan.here("/api/sync", {"protocol": 1, "device_id": "x", "jobs": {}, "entries": [title]})
     browser = playwright_driver.chromium.launch(
-        executable_path=chromium_path, args=["--disable-dev-shm-usage", *trusting(lan)]
+        executable_path=chromium_path, args=[*browsers.ARGS, *trusting(lan)]
     )
     try:
         office = browser.new_page()
