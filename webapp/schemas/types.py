@@ -14,6 +14,7 @@ from typing import Any
 from marshmallow import Schema, fields
 
 from . import base, table_types
+from .describe import describe_all
 from .entry import KINDS, schema_for
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -83,7 +84,19 @@ _JAVASCRIPT_HEAD = """/**
  * A field may be missing or cleared (null). What is marked as computed is added on the way and never stored.
  */
 
-/** @typedef {Object<string, Array<[string, any]>>} Disputed   by field, entries and their values */
+/** @typedef {Object<string, Array<[string, FieldValue]>>} Disputed   by field, entries and their values */
+"""
+_JAVASCRIPT_TAIL = """
+/** @typedef {{[K in Kind]: keyof FieldsByKind[K] & string}[Kind]} FieldName   of any kind */
+/**
+ * The fields of a record of any kind.
+ * @typedef {{[N in FieldName]?: {[K in Kind]: N extends keyof FieldsByKind[K] ? FieldsByKind[K][N] :
+ *   never}[Kind]}} AnyFields
+ */
+/** @typedef {NonNullable<AnyFields[FieldName]> | null} FieldValue   what a field can hold; null: cleared */
+/** @typedef {Object<string, FieldValue | undefined>} FieldsByName   where a name is itself a value */
+
+export {};
 """
 
 
@@ -124,11 +137,16 @@ def javascript_types() -> str:
         "\n",
         _alias("Kind", "keyof FieldsByKind"),
         _alias("KindOfRun", of_run, "they name a run"),
-        _alias("AnyFields", "Object<string, any>", "of a record of any kind, by name"),
+        _javascript_choice("FieldType", _field_types()),
     ]
     for name in names.values():
         lines.append(_alias(f"{name}Record", f"{{id: string, fields: {name}Fields, conflicts?: Disputed}}"))
-    return "".join([_JAVASCRIPT_HEAD, "\n", *closed, *parts, *lines, "\nexport {};\n"])
+    return "".join([_JAVASCRIPT_HEAD, "\n", *closed, *parts, *lines, _JAVASCRIPT_TAIL])
+
+
+def _field_types() -> list[str]:
+    """Every way in which a form asks for a field."""
+    return sorted({field["type"] for kind in describe_all()["kinds"].values() for field in kind["fields"]})
 
 
 def _javascript_part(schema: Schema) -> list[str]:

@@ -6,14 +6,13 @@ import { metres } from '../ui/format.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../survey/coding/code_quantities.js').SizeField} SizeField */
 /** @typedef {{characterisation_1?: string, characterisation_2?: string}} Kinds */
 /**
  * @typedef {{kinds: Kinds, quantities: Object<string, import('./fields/quantity_field.js').Carried>, clock:
  *   import('../records/types.js').Clock | null}} Carry */
 
-/** @type {Array<'quantification_1' | 'quantification_2'>}
- */
-
+/** @type {SizeField[]} */
 export const QUANTITIES = ['quantification_1', 'quantification_2'];
 
 /**
@@ -53,11 +52,10 @@ export function carriedFrom(ofRun, ofJob, code, kinds) {
 
 /**
  * Names of the fields of a record that were only taken over.
- * @param {any} value as it is stored
- * @returns {string[]}
+ * @param {string | null | undefined} value as it is stored
+ * @returns {SizeField[]}
  */
 export function takenOver(value) {
-  return typeof value === 'string'
-    ? value.split(',').filter((name) => /** @type {string[]} */ (QUANTITIES).includes(name))
-    : [];
+  const names = typeof value === 'string' ? value.split(',') : [];
+  return QUANTITIES.filter((name) => names.includes(name));
 }

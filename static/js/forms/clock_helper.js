@@ -20,7 +20,7 @@ const NONE = { from: null, to: null };
 /**
  * Only an hour that somebody chose here is taken as seen by the camera: one that stood in the record, or that
  * was offered here, is an hour on the wall already, and shifting it again would be wrong.
- * @param {{raw: () => Hours, set: (value: any) => void}} dial
+ * @param {{raw: () => Hours, set: (value: Hours) => void}} dial
  * @param {Ask} ask
  * @param {() => void} changed
  */

@@ -11,18 +11,21 @@ import { t } from '../text/words.js';
 const SHOWN = 8;
 
 /** @typedef {import('./carried.js').Kinds} Kinds */
+/** @typedef {import('../ui/types.js').CodeRow} CodeRow */
 /** @typedef {import('../ui/types.js').JobView} JobView */
+/** @typedef {import('../ui/types.js').PipeChange} PipeChange */
+/** @typedef {import('../records/types.js').ObservationFields} ObservationFields */
 
 /**
  * @param {object} about
- * @param {any[]} about.rows the code table
- * @param {(text: string, limit: number) => any[]} about.search
+ * @param {CodeRow[]} about.rows the code table
+ * @param {(text: string, limit: number) => Array<CodeRow | PipeChange>} about.search
  * @param {import('./usual_keys.js').UsualRow[]} about.usual
  * @param {string[]} about.used codes used in this job, most used first
  * @param {(code: string, kinds: Kinds | null) => void} about.chosen
- * @param {(fields: Object<string, any>) => void} about.writtenChosen a whole observation was typed, such as
+ * @param {(fields: ObservationFields) => void} about.writtenChosen a whole observation was typed, such as
  *   BAB B A 3 mm at 10-2
- * @param {(row: any) => void} about.changeChosen a change of the pipe, which opens a stretch
+ * @param {(row: PipeChange) => void} about.changeChosen a change of the pipe, which opens a stretch
  */
 export function codePicker({ rows, search, usual, used, chosen, writtenChosen, changeChosen }) {
   const id = uid('code');
@@ -64,9 +67,7 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
     refill(
       list,
       writtenKey(rows, text, writtenChosen),
-      ...found.map((row) =>
-        codeKey(row, () => (row.action === 'stretch' ? changeChosen(row) : pick(row.code, null)))
-      )
+      ...found.map((row) => codeKey(row, () => ('action' in row ? changeChosen(row) : pick(row.code, null))))
     );
   }
 
@@ -105,9 +106,9 @@ export function codePicker({ rows, search, usual, used, chosen, writtenChosen, c
 
 /**
  * One key for all that was typed, where it reads as a whole observation.
- * @param {any[]} rows
+ * @param {CodeRow[]} rows
  * @param {string} text
- * @param {(fields: Object<string, any>) => void} chosen
+ * @param {(fields: ObservationFields) => void} chosen
  */
 function writtenKey(rows, text, chosen) {
   const { fields, faults } = readCode(rows, text);
@@ -122,10 +123,9 @@ function writtenKey(rows, text, chosen) {
   );
 }
 
-/** @param {any} row @param {() => void} pressed */
+/** @param {CodeRow | PipeChange} row @param {() => void} pressed */
 function codeKey(row, pressed) {
-  const under =
-    row.action === 'stretch' ? h('span', { class: 'code-row-under' }, t('code.new_stretch')) : null;
+  const under = 'action' in row ? h('span', { class: 'code-row-under' }, t('code.new_stretch')) : null;
   return h(
     'button',
     { type: 'button', class: 'code-row', onclick: pressed },
@@ -135,7 +135,7 @@ function codeKey(row, pressed) {
   );
 }
 
-/** @param {string} code @param {any} row @param {() => void} again */
+/** @param {string} code @param {CodeRow | null} row @param {() => void} again */
 function chosenCard(code, row, again) {
   const help = row
     ? h(

@@ -40,7 +40,7 @@ export function offeredPlace(view, run) {
       words: t('place.farthest', { m })
     };
   }
-  const whence = t(/** @type {any} */ (`place.at_${offer.whence}`));
+  const whence = t(`place.at_${offer.whence}`);
   return { counter_m: offer.counter_m, whence, words: whence };
 }
 

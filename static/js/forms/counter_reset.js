@@ -5,10 +5,11 @@ import { padWindow } from '../ui/number_pad.js';
 import { readNumber } from './fields/checks.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('../records/types.js').CounterReset} CounterReset */
 /** @typedef {{had: string, set: string}} ResetDraft as typed */
 /** @typedef {{control: {focus: () => void}, sentence: string}} Fault */
 
-/** @param {any} value a stored reset @returns {ResetDraft | null} */
+/** @param {CounterReset | null | undefined} value a stored reset @returns {ResetDraft | null} */
 export function resetDraft(value) {
   return value ? { had: String(value.had_shown_m), set: String(value.set_to_m) } : null;
 }
@@ -93,7 +94,7 @@ export function counterReset({ field, state, before, changed }) {
       had.put(state.reset.had);
       set.put(state.reset.set);
     },
-    /** @returns {{value: any, faults: Fault[]}} */
+    /** @returns {{value: CounterReset | null, faults: Fault[]}} */
     read() {
       if (!state.reset) return { value: null, faults: [] };
       /** @type {Fault[]} */
@@ -109,7 +110,8 @@ export function counterReset({ field, state, before, changed }) {
         if (sentence) faults.push({ control, sentence });
         return value;
       });
-      return { value: faults.length ? null : { had_shown_m: found[0], set_to_m: found[1] }, faults };
+      const [hadShown, setTo] = /** @type {number[]} */ (found); // none is missing where nothing is at fault
+      return { value: faults.length ? null : { had_shown_m: hadShown, set_to_m: setTo }, faults };
     }
   };
 }

@@ -8,7 +8,8 @@ import { errorWords } from '../ui/error_words.js';
 /** @typedef {import('../ui/types.js').App} App */
 
 /** Lets a second tap pass unnoticed while the first is still at work.
- * @template {any[]} A @param {(...args: A) => Promise<void>} work @returns {(...args: A) => Promise<void>} */
+ * @template {unknown[]} A @param {(...args: A) => Promise<void>} work
+ * @returns {(...args: A) => Promise<void>} */
 export function once(work) {
   let busy = false;
   return async (...args) => {
@@ -26,7 +27,7 @@ export function once(work) {
  * Does the work; while it fails, asks what to do.
  * @template T
  * @param {App} app
- * @param {{what: string, jobId?: string | null, typed?: () => any}} about
+ * @param {{what: string, jobId?: string | null, typed?: () => unknown}} about
  * @param {() => Promise<T>} work
  * @returns {Promise<T | undefined>} undefined when the person closed the panel without success
  */
@@ -43,8 +44,8 @@ export async function insist(app, about, work) {
 
 /**
  * @param {App} app
- * @param {{what: string, jobId?: string | null, typed?: () => any}} about
- * @param {any} error
+ * @param {{what: string, jobId?: string | null, typed?: () => unknown}} about
+ * @param {unknown} error
  * @returns {Promise<boolean>}
  */
 function askAgain(app, about, error) {

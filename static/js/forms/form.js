@@ -23,11 +23,14 @@ import { t } from '../text/words.js';
 /** @typedef {import('../ui/types.js').Change} Change */
 
 /** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').JobView} JobView */
+/** @typedef {import('../ui/types.js').AnyFields} AnyFields */
+/** @typedef {import('../ui/types.js').FieldsByName} FieldsByName */
 
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {{app: App, view: any, runId?: string}} about
+ * @param {{app: App, view: JobView | null, runId?: string | null}} about
  * @returns {Control}
  */
 export function controlFor(field, changed, about) {
@@ -57,15 +60,15 @@ export function controlFor(field, changed, about) {
   }
 }
 
-/** @param {Field} field @param {() => void} changed @param {{view: any}} about */
+/** @param {Field} field @param {() => void} changed @param {{view: JobView | null}} about */
 function runControl(field, changed, { view }) {
   const runs = view?.records('run') ?? [];
-  const choices = runs.map((/** @type {any} */ run) => ({ value: run.id, label: run.fields.run_ref ?? '?' }));
+  const choices = runs.map((run) => ({ value: run.id, label: run.fields.run_ref ?? '?' }));
   return selectControl({ ...field, choices }, changed);
 }
 
 /**
- * @param {{app: App, view: any, runId?: string}} about of a record on a run, its id
+ * @param {{app: App, view: JobView | null, runId?: string | null}} about of a record on a run, its id
  * @param {Field[]} fields
  * @param {() => void} changed
  */
@@ -97,7 +100,7 @@ export function buildForm(about, fields, changed) {
       ? h('details', null, h('summary', null, t('form.more_detail')), ...advanced.map(elementOf))
       : null
   );
-  /** @type {Object<string, any>} */
+  /** @type {FieldsByName} */
   let opened = {};
 
   /** @param {string} name */
@@ -109,27 +112,27 @@ export function buildForm(about, fields, changed) {
   return {
     element,
     controls,
-    /** @param {Object<string, any>} values of the record as it stands */
+    /** @param {FieldsByName} values of the record as it stands */
     setValues(values) {
       opened = values;
       for (const [name, control] of controls) control.setValue(values[name] ?? null);
     },
     /**
      * Values from elsewhere laid over it, such as those of an entry that was set aside.
-     * @param {Object<string, any>} values
+     * @param {AnyFields} values
      */
     overlay(values) {
       for (const [name, value] of Object.entries(values)) controls.get(name)?.setValue(value);
     },
     raw: () => Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()])),
-    /** @param {Object<string, any>} raw */
+    /** @param {Object<string, unknown>} raw */
     setRaw(raw) {
       for (const [name, value] of Object.entries(raw)) controls.get(name)?.setRaw(value);
     },
     /** What the person changed; null when something is wrong, and then the first fault has the focus.
-     * @returns {{fields: Object<string, any>, before: Change[]} | null} */
+     * @returns {{fields: FieldsByName, before: Change[]} | null} */
     read() {
-      /** @type {Object<string, any>} */
+      /** @type {FieldsByName} */
       const found = {};
       /** @type {Change[]} */
       const before = [];

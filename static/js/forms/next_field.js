@@ -1,6 +1,7 @@
 /** Brings the next question into sight, so that nobody has to scroll for it. The focus stays where it is. */
 
 /** @typedef {import('../ui/types.js').Control} Control */
+/** @typedef {import('../ui/clock_dial.js').Hours} Hours */
 
 /**
  * A field with nothing in it yet, of those that mostly have something.
@@ -10,7 +11,7 @@
 function unanswered(control) {
   if (control.spare?.()) return false;
   const raw = control.raw();
-  return control.name === 'clock' ? raw.from === null : raw === '';
+  return control.name === 'clock' ? /** @type {Hours} */ (raw).from === null : raw === '';
 }
 
 /**

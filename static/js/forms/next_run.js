@@ -1,9 +1,11 @@
 /** A new run that goes on where another ended: from the other end, or from the same end on another day. */
+/** @typedef {import('../records/types.js').RunFields} RunFields */
+/** @typedef {import('../records/types.js').StretchFields} StretchFields */
 /** @typedef {'other' | 'same'} End */
 
-/** @type {Object<string, string>} */
+/** @type {Object<string, import('../records/types.js').Direction>} */
 const TURNED = { with_flow: 'against_flow', against_flow: 'with_flow' };
-/** @type {Array<keyof import('../records/types.js').RunFields>} */
+/** @type {Array<keyof RunFields>} */
 const CARRIED = [
   'expected_length_m',
   'chainage_datum',
@@ -12,14 +14,14 @@ const CARRIED = [
   'groundwater',
   'soil'
 ];
-/** @type {Array<keyof import('../records/types.js').StretchFields>} */
+/** @type {Array<keyof StretchFields>} */
 const PIPE = ['shape', 'height_mm', 'width_mm', 'material', 'lining', 'pipe_unit_length_m', 'roughness_mm'];
 
 /**
  * Fields of the new run.
  * @param {import('../records/types.js').RunRecord} run
  * @param {End} end
- * @returns {Object<string, any>}
+ * @returns {RunFields}
  */
 export function nextFields(run, end) {
   const { fields } = run;
@@ -47,7 +49,7 @@ export function nextFields(run, end) {
  * @param {string} runId the new one
  * @param {number} counterM where it begins
  * @param {string} remark
- * @returns {Object<string, any> | null}
+ * @returns {StretchFields | null}
  */
 export function nextPipe(stretches, runId, counterM, remark) {
   const last = [...stretches]
@@ -63,7 +65,7 @@ export function nextPipe(stretches, runId, counterM, remark) {
 
 /**
  * Whether a run ended before its finish node.
- * @param {import('../records/types.js').RunFields} fields
+ * @param {RunFields} fields
  * @returns {boolean}
  */
 export function endedShort(fields) {

@@ -9,18 +9,29 @@ import { QUANTITIES } from './carried.js';
 import { t } from '../text/words.js';
 
 const MANY = 8;
+/** @type {LetterField[]} */
 export const KINDS = ['characterisation_1', 'characterisation_2'];
+/** @type {string[]} */
 const FOLLOW = [...QUANTITIES, 'turns_to']; // what changes with the kind
 
 /** @typedef {import('../ui/types.js').Field} Field */
+/** @typedef {import('../ui/types.js').CodeRow} CodeRow */
 /** @typedef {import('../ui/types.js').Control} Control */
+/** @typedef {import('../ui/clock_dial.js').Clock} Clock */
+/** @typedef {import('../ui/clock_dial.js').Hours} Hours */
+/** @typedef {import('../survey/coding/codes.js').LetterField} LetterField */
+/**
+ * @template [V=import('../ui/types.js').FieldValue]
+ * @template [R=unknown]
+ * @typedef {import('../ui/types.js').Control<V, R>} ControlOf
+ */
 
 /**
- * @param {any} row a row of the code table
- * @param {(name: string) => Field} fieldOf
+ * @param {CodeRow} row of the code table
+ * @param {(name: keyof import('../records/types.js').ObservationFields & string) => Field} fieldOf
  * @param {(name: string) => void} changed
  * @param {import('./clock_helper.js').Ask} offAxis
- * @param {any} lastClock of the same code, offered as one key
+ * @param {Clock | null} lastClock of the same code, offered as one key
  * @returns {Map<string, Control>}
  */
 export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
@@ -28,7 +39,7 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
   const controls = new Map();
   const kind = () => String(controls.get('characterisation_1')?.raw() ?? '');
   for (const name of KINDS) {
-    const choices = row[name].map((/** @type {any} */ one) => ({ ...one, letter: one.value }));
+    const choices = row[name].map((one) => ({ ...one, letter: one.value }));
     if (choices.length === 0) continue;
     const field = { ...fieldOf(name), label: t(name === KINDS[0] ? 'obs.kind' : 'obs.kind_2'), choices };
     const onChange = () => {
@@ -65,7 +76,7 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
       'turns_to',
       directionControl(
         fieldOf('turns_to'),
-        () => row.direction_with.includes(kind()),
+        () => /** @type {string[]} */ (row.direction_with).includes(kind()),
         () => changed('turns_to')
       )
     );
@@ -82,7 +93,7 @@ export function codeFields(row, fieldOf, changed, offAxis, lastClock) {
  * @param {Field} field
  * @param {() => boolean} quantity
  * @param {() => void} changed
- * @returns {Control}
+ * @returns {ControlOf<string, string>}
  */
 function directionControl(field, quantity, changed) {
   const inner = radioControl(field, changed, 'two');
@@ -92,11 +103,11 @@ function directionControl(field, quantity, changed) {
     refresh: () => {
       inner.element.hidden = !quantity() && inner.raw() === '';
     },
-    setValue: (/** @type {any} */ value) => {
+    setValue: (/** @type {string | null | undefined} */ value) => {
       inner.setValue(value);
       control.refresh();
     },
-    setRaw: (/** @type {any} */ value) => {
+    setRaw: (/** @type {string | null | undefined} */ value) => {
       inner.setRaw(value);
       control.refresh();
     }
@@ -114,8 +125,8 @@ function withLetter(one) {
  * @param {number} references
  * @param {() => void} changed
  * @param {import('./clock_helper.js').Ask} offAxis
- * @param {any} last
- * @returns {Control}
+ * @param {Clock | null} last
+ * @returns {ControlOf<Clock, Hours & {seen?: Hours}>}
  */
 function clockControl(references, changed, offAxis, last) {
   const fault = h('p', { class: 'field-fault', hidden: true });

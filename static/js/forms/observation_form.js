@@ -12,28 +12,43 @@ import { textControl } from './fields/fields_plain.js';
 import { showFaults } from './form.js';
 import { t } from '../text/words.js';
 
+/** @type {FieldName[]} */
 const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
 
 /** @typedef {import('../ui/types.js').Field} Field */
 /** @typedef {import('../ui/types.js').Control} Control */
+/** @typedef {import('../ui/types.js').CodeRow} CodeRow */
+/** @typedef {import('../ui/types.js').PipeChange} PipeChange */
+/** @typedef {import('../records/types.js').Clock} Clock */
+/** @typedef {import('../records/types.js').Continuous} Continuous */
+/** @typedef {keyof ObservationFields & string} FieldName */
+/** @typedef {import('../records/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../records/types.js').ObservationFields} ObservationFields */
+/** @typedef {import('../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {ObservationFields & {counter_m: number, code: string}} ObservationTyped */
+/**
+ * What a draft keeps of it.
+ * @typedef {{counter?: string, code?: string, continuous?: Continuous | null, remark?: string,
+ *   carried?: string[], parts?: Object<string, unknown>, further?: Object<string, unknown>}} ObservationDraft
+ */
 /** @typedef {import('./carried.js').Kinds} Kinds */
 /** @typedef {{control: {focus: () => void}, sentence: string}} Fault */
 
 /**
  * @param {object} about
- * @param {any[]} about.rows the code table
- * @param {(text: string, limit: number) => any[]} about.search
+ * @param {CodeRow[]} about.rows the code table
+ * @param {(text: string, limit: number) => Array<CodeRow | PipeChange>} about.search
  * @param {import('./usual_keys.js').UsualRow[]} about.usual
  * @param {string[]} about.used codes used in this job, most used first
- * @param {any[]} about.observations of the run
- * @param {any[]} about.ofJob observations of the job
+ * @param {ObservationRecord[]} about.observations of the run
+ * @param {ObservationRecord[]} about.ofJob observations of the job
  * @param {string} about.recordId
  * @param {boolean} about.brief quantities stand apart from the rest of what the code takes
- * @param {(name: string) => Field} about.field
+ * @param {(name: FieldName) => Field} about.field
  * @param {Control[]} about.further controls of the fields that stand nowhere else, in their order
- * @param {(fields: Object<string, any>) => string[]} about.findings
+ * @param {(fields: ObservationFields) => string[]} about.findings
  * @param {() => void} about.touched
- * @param {(row: any) => void} about.changeChosen a change of the pipe was chosen in place of a code
+ * @param {(row: PipeChange) => void} about.changeChosen a change of the pipe was chosen in place of a code
  * @param {(window: {element: HTMLElement, input: HTMLInputElement}) => void} about.pad gives a window the
  *   number pad
  * @param {(counterM: number | null, hours: number[]) => import('./clock_helper.js').OffAxis | null}
@@ -41,7 +56,7 @@ const OF_CODE = [...KINDS, ...QUANTITIES, 'clock', 'turns_to', 'at_joint'];
  */
 export function observationForm(about) {
   const { rows, observations, recordId, field, findings, touched, offAxis } = about;
-  const others = (/** @type {any[]} */ some) => some.filter((one) => one.id !== recordId);
+  const others = (/** @type {ObservationRecord[]} */ some) => some.filter((one) => one.id !== recordId);
   /** @type {Map<string, Control>} */
   let controls = new Map();
   const summary = h('div', { tabindex: '-1', hidden: true });
@@ -95,14 +110,14 @@ export function observationForm(about) {
     setCode(code ?? '', { characterisation_1, characterisation_2, clock }, null);
   }
 
-  /** A whole observation was typed in one line. @param {Object<string, any>} fields */
+  /** A whole observation was typed in one line. @param {ObservationFields} fields */
   function takeWritten(fields) {
-    put(fields.code, fields.continuous ?? null, fields);
+    put(fields.code ?? '', fields.continuous, fields);
     if (fields.remark) remark.setValue(fields.remark);
     changed();
   }
 
-  /** @param {string} code @param {Object<string, any>} values @param {any} lastClock */
+  /** @param {string} code @param {ObservationFields & FieldsByName} values @param {Clock | null} lastClock */
   function setCode(code, values, lastClock) {
     const row = findCode(rows, code);
     controls = row
@@ -113,8 +128,9 @@ export function observationForm(about) {
       control.setValue(values[name] ?? null);
     }
     for (const name of QUANTITIES) {
-      quantity(name)?.refresh?.();
-      if (quantity(name)) about.pad(/** @type {any} */ (quantity(name)).window);
+      const control = quantity(name);
+      control?.refresh?.();
+      if (control) about.pad(control.window);
     }
     for (const name of takenOver(values.as_before))
       quantity(name)?.carry({ value: values[name], words: t('carried.tag_plain') });
@@ -128,7 +144,8 @@ export function observationForm(about) {
   }
 
   /** @param {string} name @returns {import('./fields/quantity_field.js').QuantityControl | undefined} */
-  const quantity = (name) => /** @type {any} */ (controls.get(name));
+  const quantity = (name) =>
+    /** @type {import('./fields/quantity_field.js').QuantityControl | undefined} */ (controls.get(name));
   const carriedNames = () =>
     QUANTITIES.filter((name) => quantity(name)?.carried() && quantity(name)?.raw() !== '');
 
@@ -140,7 +157,7 @@ export function observationForm(about) {
     element?.addEventListener('change', () => tag.remove(), { once: true });
   }
 
-  /** @param {string} code @param {any} going @param {Object<string, any>} values */
+  /** @param {string} code @param {Continuous | null | undefined} going @param {ObservationFields} values */
   function put(code, going, values) {
     picker.set(code);
     continuous.set(going);
@@ -165,7 +182,7 @@ export function observationForm(about) {
     },
     place: () => counter.read().value,
     /**
-     * @param {Object<string, any>} values of a record
+     * @param {ObservationFields & FieldsByName} values of a record
      * @param {string | null} [whence] where its place is from, in words
      */
     fill(values, whence = null) {
@@ -183,23 +200,27 @@ export function observationForm(about) {
       parts: Object.fromEntries([...controls].map(([name, control]) => [name, control.raw()])),
       further: Object.fromEntries([...further].map(([name, control]) => [name, control.raw()]))
     }),
-    /** @param {any} raw of a draft */
+    /** @param {ObservationDraft} raw of a draft */
     setRaw(raw) {
       counter.setRaw(raw.counter ?? '');
       put(raw.code ?? '', raw.continuous, {});
       for (const [name, value] of Object.entries(raw.parts ?? {})) controls.get(name)?.setRaw(value);
       for (const name of raw.carried ?? [])
-        quantity(name)?.carry({ value: raw.parts?.[name], words: t('carried.tag_plain') });
+        quantity(name)?.carry({
+          value: /** @type {string} */ (raw.parts?.[name]),
+          words: t('carried.tag_plain')
+        });
       for (const [name, value] of Object.entries(raw.further ?? {})) further.get(name)?.setRaw(value);
       remark.setRaw(raw.remark);
     },
-    /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
+    /** @returns {ObservationTyped | null} null when something is wrong, and then that is said */
     read() {
       /** @type {Fault[]} */
       const faults = [];
       const take = taker(faults);
-      const needed = (/** @type {string} */ name) => t('form.needed_sentence', { label: field(name).label });
-      /** @type {Object<string, any>} */
+      const needed = (/** @type {FieldName} */ name) =>
+        t('form.needed_sentence', { label: field(name).label });
+      /** @type {FieldsByName} */
       const out = {
         counter_m: take({ focus: () => counter.input.focus() }, counter.read(), needed('counter_m')),
         code: take(picker, { value: picker.get() || null }, needed('code'))
@@ -211,12 +232,16 @@ export function observationForm(about) {
       out.as_before = carriedNames().join(',') || null;
       out.continuous = continuous.get();
       for (const [name, control] of further) {
-        out[name] = take(control, control.read(), field(name).required ? needed(name) : '');
+        out[name] = take(
+          control,
+          control.read(),
+          field(/** @type {FieldName} */ (name)).required ? needed(/** @type {FieldName} */ (name)) : ''
+        );
       }
       out.remark = take(remark, remark.read());
       counter.mark(out.counter_m === null);
       showFaults(summary, faults);
-      return faults.length ? null : out;
+      return faults.length ? null : /** @type {FieldsByName & ObservationTyped} */ (out);
     }
   };
 }
@@ -224,8 +249,9 @@ export function observationForm(about) {
 /** Notes the fault of a control, if it has one, and gives its value. @param {Fault[]} faults */
 function taker(faults) {
   /**
+   * @template V
    * @param {{focus: () => void, fault?: (sentence: string) => void}} control
-   * @param {{value: any, error?: string}} got
+   * @param {{value: V, error?: string}} got
    * @param {string} [needed]
    */
   return (control, got, needed) => {

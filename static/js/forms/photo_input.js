@@ -61,10 +61,13 @@ export function photoInput(app, jobId, about, added) {
     return removed ? { ...photo, bytes: bytes.buffer, location_removed: true } : photo;
   }
 
-  /** Said at once, while the camera still looks at it. @param {Object<string, any>} prepared */
+  /**
+   * Said at once, while the camera still looks at it.
+   * @param {import('../records/types.js').PhotoFields} prepared
+   */
   function warn(prepared) {
     const [fault] = photoFaults(prepared, leaveRules({}, app.tables.leave_site).photo);
-    if (fault) status.append(note('notice', h('p', null, t(/** @type {any} */ (`photo_again.${fault}`)))));
+    if (fault) status.append(note('notice', h('p', null, t(`photo_again.${fault}`))));
   }
 
   /** @param {string} words @param {boolean} [bad] */
@@ -86,7 +89,7 @@ export function photoInput(app, jobId, about, added) {
   };
 }
 
-/** @param {string} label @param {string} iconName @param {Object<string, any>} props @param {string} tone */
+/** @param {string} label @param {string} iconName @param {import('../ui/elements.js').Props} props @param {string} tone */
 function fileKey(label, iconName, props, tone) {
   const input = h('input', { type: 'file', accept: 'image/*', 'aria-label': label, ...props });
   return {

@@ -17,13 +17,20 @@ import { t } from '../text/words.js';
  *   import('./counter_reset.js').ResetDraft | null, record_id: string}} ReadingDraft
  */
 
+/** @typedef {import('../records/types.js').ReadingFields} ReadingFields */
+/** @typedef {Pick<ReadingFields, 'counter_m' | 'inclination' | 'counter_reset'>} ReadingSoFar */
+/**
+ * @typedef {ReadingSoFar & {counter_m: number, inclination: import('../records/types.js').Inclination}}
+ *   ReadingTyped
+ */
+
 /**
  * @param {object} about
  * @param {import('../ui/types.js').Field} about.field of the counter
  * @param {ReadingDraft} about.state
  * @param {number | null} about.offered shown where nothing has been typed
  * @param {() => number | null} about.before what the counter showed at the reading before this one
- * @param {(fields: Object<string, any>) => Array<{code: string, words: string}>} about.findings
+ * @param {(fields: ReadingSoFar) => Array<{code: string, words: string}>} about.findings
  * @param {() => void} about.touched
  */
 export function readingForm({ field, state, offered, before, findings, touched }) {
@@ -119,7 +126,7 @@ export function readingForm({ field, state, offered, before, findings, touched }
       Object.assign(state, structuredClone(to));
       show();
     },
-    /** @returns {Object<string, any> | null} null when something is wrong, and then that is said */
+    /** @returns {ReadingTyped | null} null when something is wrong, and then that is said */
     read() {
       const place = readNumber(field, state.counter);
       const { value, error } = readInclination(state.incl);
@@ -137,9 +144,8 @@ export function readingForm({ field, state, offered, before, findings, touched }
       counter.element.classList.toggle('has-fault', Boolean(placeWrong));
       inclination.element.classList.toggle('has-fault', !value);
       showFaults(summary, faults);
-      return faults.length
-        ? null
-        : { counter_m: place.value, inclination: value, counter_reset: resetRead.value };
+      if (faults.length || place.value === null || !value) return null;
+      return { counter_m: place.value, inclination: value, counter_reset: resetRead.value };
     }
   };
 }
@@ -180,7 +186,7 @@ function inclinationKeys(state, changed) {
       h('div', { class: 'sense-row' }, sense.element, h('div', { class: 'segments' }, beyond)),
       unit.element
     ],
-    /** @param {any} value */
+    /** @param {import('../records/types.js').Inclination | null} value */
     show(value) {
       unit.show(state.incl.over ? null : state.incl.unit);
       sense.show(value?.sense ?? state.incl.sense); // a typed sign or word outranks the key

@@ -6,7 +6,12 @@ import { t } from '../text/words.js';
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvResult} CsvResult */
 
+/** @typedef {import('../records/types.js').InclinationUnit | 'm_per_m'} SlopeUnit */
+/** @typedef {import('../records/types.js').LengthUnit} LengthUnit */
+
+/** @type {LengthUnit[]} */
 const COUNTER_UNITS = ['m', 'cm', 'mm', 'km', 'ft', 'in'];
+/** @type {SlopeUnit[]} */
 const SLOPE_UNITS = ['deg', 'pct', 'permille', 'one_in', 'm_per_m'];
 /** What belongs to a column and goes with it. @type {Object<string, string[]>} */
 const OF_COLUMN = { counter_column: ['counter_unit'], inclination_column: ['inclination_unit', 'plus'] };
@@ -31,11 +36,11 @@ export function readingsChoices(header, rows, changed) {
       for (const [name, control] of Object.entries(controls)) {
         control.element.classList.toggle('asked', result.asks.includes(name));
         if (!chosen.has(name))
-          control.setValue(asText(/** @type {Object<string, any>} */ (result.choices)[name]));
+          control.setValue(asText(/** @type {Object<string, unknown>} */ (result.choices)[name]));
       }
     },
     read() {
-      /** @type {any} */
+      /** @type {Object<string, string | number | null>} */
       const choices = {};
       for (const name of chosen) {
         const { value, error } = controls[name].read();
@@ -52,15 +57,15 @@ export function readingsChoices(header, rows, changed) {
  * @param {string[]} header
  * @param {string[][]} rows
  * @param {(name: string) => () => void} touched
- * @returns {Object<string, import('../ui/types.js').Control>}
+ * @returns {Object<string, import('../ui/types.js').Control<string | number, string>>}
  */
 function controlsOf(header, rows, touched) {
   const columns = header.map((_, index) => ({
     value: String(index),
     label: columnLabel(header, rows, index)
   }));
-  const units = (/** @type {string[]} */ list) =>
-    list.map((unit) => ({ value: unit, label: t(/** @type {any} */ (`csv.unit_${unit}`)) }));
+  const units = (/** @type {Array<LengthUnit | SlopeUnit>} */ list) =>
+    list.map((unit) => ({ value: unit, label: t(`csv.unit_${unit}`) }));
   const senses = [
     { value: 'rising', label: t('csv.rising') },
     { value: 'falling', label: t('csv.falling') }
@@ -124,7 +129,7 @@ export function columnLabel(header, rows, index) {
   return cells.length > 0 ? t('csv.column_with', { name, cells: cells.join('  ') }) : name;
 }
 
-/** @param {any} value @returns {string} */
+/** @param {unknown} value @returns {string} */
 function asText(value) {
   return value === null || value === undefined ? '' : String(value);
 }

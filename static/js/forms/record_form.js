@@ -13,7 +13,10 @@ import { t } from '../text/words.js';
 /** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../ui/page.js').Page} Page */
 
-/** @typedef {import('../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../ui/types.js').AnyFields} AnyFields */
+/** @typedef {import('../ui/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../ui/types.js').Standing} Standing */
+/** @typedef {import('./draft.js').Draft} Draft */
 /** @typedef {import('../ui/types.js').App} App */
 /** @typedef {import('../records/types.js').Kind} Kind */
 /** @typedef {import('../ui/types.js').Change} Change */
@@ -26,12 +29,12 @@ import { t } from '../text/words.js';
  * @property {Kind} kind
  * @property {SurveyRecord | null} record
  * @property {Field[]} fields
- * @property {Object<string, any>} [fixed] written with a new record, not shown
- * @property {Object<string, any>} [suggested] shown in a new record until changed
- * @property {Object<string, any>} [offered] shown where the record, new or not, has nothing yet
- * @property {(values: Object<string, any>) => Node | null} [live] what the values typed so far come to
- * @property {(id: string, fields: Object<string, any>) => Change[]} [beside] saved with a new record
- * @property {(changed: Object<string, any>) => Object<string, any>} [follow] what else changes with what was
+ * @property {AnyFields} [fixed] written with a new record, not shown
+ * @property {AnyFields} [suggested] shown in a new record until changed
+ * @property {AnyFields} [offered] shown where the record, new or not, has nothing yet
+ * @property {(values: AnyFields) => Node | null} [live] what the values typed so far come to
+ * @property {(id: string, fields: AnyFields) => Change[]} [beside] saved with a new record
+ * @property {(changed: AnyFields) => AnyFields} [follow] what else changes with what was
  *   changed
  * @property {string} path
  * @property {string} saveLabel
@@ -55,10 +58,11 @@ export async function recordForm(page, app, form) {
     draft.touch();
     tell();
   });
-  /** @type {AnyFields} */
+  /** @type {FieldsByName} */
   const standing = form.record?.fields ?? {};
   const newId = form.record?.id ?? (form.kind === 'job' ? form.jobId : app.newId());
   let recordId = newId;
+  /** @type {Draft | undefined} */
   const kept = await app.store.draft(form.path);
   let shown = form.record?.standing;
   const draft = keepDraft(app, form.path, () => ({
@@ -150,7 +154,7 @@ export async function recordForm(page, app, form) {
 }
 
 /** Touched fields of the draft go over what stands now; the rest shows what stands now.
- * @param {ReturnType<typeof buildForm>} built @param {any} kept @param {Object<string, any>} standing
+ * @param {ReturnType<typeof buildForm>} built @param {Draft} kept @param {FieldsByName} standing
  * @returns {string[]} the names of the touched ones */
 function restore(built, kept, standing) {
   if (kept.mend) {
@@ -170,19 +174,18 @@ function restore(built, kept, standing) {
 /**
  * What the person saw of a record whose draft is restored: of the fields in the draft, what stood when they
  * were typed.
- * @param {any} kept
+ * @param {{shown?: Standing} | undefined} kept
  * @param {string[] | null} names of the fields; null for all
- * @param {Object<string, string[]> | undefined} now
- * @returns {Object<string, string[]> | undefined}
+ * @param {Standing | undefined} now
+ * @returns {Standing | undefined}
  */
 export function shownThen(kept, names, now) {
-  if (!now || !kept?.shown) return now;
-  return names
-    ? { ...now, ...Object.fromEntries(names.map((name) => [name, kept.shown[name] ?? []])) }
-    : kept.shown;
+  const { shown } = kept ?? {};
+  if (!now || !shown) return now;
+  return names ? { ...now, ...Object.fromEntries(names.map((name) => [name, shown[name] ?? []])) } : shown;
 }
 
-/** @param {any} kept @param {() => void} afresh */
+/** @param {{mend?: unknown, kept_at?: string}} kept @param {() => void} afresh */
 export function draftNote(kept, afresh) {
   const words = kept.mend
     ? t('form.mending')
@@ -199,8 +202,8 @@ export function draftNote(kept, afresh) {
  * @param {App} app
  * @param {RecordForm} form
  * @param {string} id
- * @param {{fields: Object<string, any>, before: any[]}} found
- * @param {Object<string, string[]>} [shown]
+ * @param {{fields: AnyFields, before: Change[]}} found
+ * @param {Standing} [shown]
  * @returns {Promise<boolean>}
  */
 async function write(app, form, id, found, shown) {
@@ -209,7 +212,7 @@ async function write(app, form, id, found, shown) {
   if (!form.record && !already && form.beside) {
     await app.store.addEntries(form.jobId, [
       ...found.before,
-      { kind: form.kind, record_id: id, fields },
+      /** @type {Change} */ ({ kind: form.kind, record_id: id, fields }),
       ...form.beside(id, fields)
     ]);
     return true;
@@ -219,7 +222,7 @@ async function write(app, form, id, found, shown) {
   return true;
 }
 
-/** @param {Object<string, any>} fields */
+/** @param {AnyFields} fields @returns {AnyFields} */
 function withoutNull(fields) {
   return Object.fromEntries(Object.entries(fields).filter(([, value]) => value !== null));
 }

@@ -41,13 +41,13 @@ export function runningStretch(stretches, counterM) {
 /**
  * @param {StretchRecord[]} stretches of the run as they stand
  * @param {{id: string, run_id: string, counter_m: number}} next
- * @param {Object<string, any>} values as the form has them
+ * @param {import('../records/types.js').StretchFields} values as the form has them
  * @param {Set<string>} changed names of the fields that are different from here on
  * @returns {Change[]}
  */
 export function changeEntries(stretches, next, values, changed) {
   const before = runningStretch(stretches, next.counter_m);
-  /** @type {Object<string, any>} */
+  /** @type {import('../records/types.js').FieldsByName} */
   const fields = { run_id: next.run_id, from_counter_m: next.counter_m };
   for (const name of STAYS) {
     const rests = /** @type {Object<string, string[]>} */ (RESTS_ON)[name] ?? [];

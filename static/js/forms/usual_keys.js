@@ -5,10 +5,9 @@ import { findCode } from '../survey/coding/codes.js';
 import { t } from '../text/words.js';
 import { listed, sentences } from '../ui/format.js';
 
-/**
- * @typedef {{code: string, words: string, characterisation_1?: string, characterisation_2?: string}} UsualKey
- */
-/** @typedef {{words: string, code?: string, keys: UsualKey[]}} UsualRow */
+/** @typedef {import('../ui/types.js').CodeRow} CodeRow */
+/** @typedef {import('../records/tables.js').UsualKey} UsualKey */
+/** @typedef {import('../records/tables.js').UsualGroup} UsualRow */
 /**
  * @typedef {(code: string, kinds: {characterisation_1?: string, characterisation_2?: string} | null) => void}
  *   Chosen
@@ -19,7 +18,7 @@ const MOST = 4;
 const IN_SIGHT = 10;
 
 /**
- * @param {any[]} rows the code table
+ * @param {CodeRow[]} rows the code table
  * @param {UsualRow[]} usual
  * @param {string[]} used codes used in this job, most used first
  * @param {Chosen} chosen
@@ -43,7 +42,7 @@ export function usualKeys(rows, usual, used, chosen) {
   );
 }
 
-/** @param {any[]} rows @param {UsualRow} row @param {Chosen} chosen */
+/** @param {CodeRow[]} rows @param {UsualRow} row @param {Chosen} chosen */
 function usualRow(rows, row, chosen) {
   return h(
     'div',
@@ -53,7 +52,7 @@ function usualRow(rows, row, chosen) {
   );
 }
 
-/** @param {any[]} rows @param {string} code @param {string} words @param {Chosen} chosen */
+/** @param {CodeRow[]} rows @param {string} code @param {string} words @param {Chosen} chosen */
 function headKey(rows, code, words, chosen) {
   const row = findCode(rows, code);
   return h(
@@ -69,7 +68,7 @@ function headKey(rows, code, words, chosen) {
   );
 }
 
-/** @param {any[]} rows @param {UsualKey} key @param {Chosen} chosen */
+/** @param {CodeRow[]} rows @param {UsualKey} key @param {Chosen} chosen */
 function kindKey(rows, key, chosen) {
   const { code, words, ...kinds } = key;
   const name = t('usual.name', { title: findCode(rows, code)?.title ?? code, words });

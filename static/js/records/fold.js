@@ -1,18 +1,21 @@
 /** The fold: entries in, records out. Twin of webapp/records/fold.py. */
 
+/** @typedef {import('./types.js').Kind} Kind */
+/** @typedef {import('./types.js').FieldsByName} FieldsByName */
+/** @typedef {import('./types.js').FieldValue} FieldValue */
+/** @typedef {Object<string, string[]>} Standing   by field, the entries whose values stand */
 /**
  * @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind:
- *   string, fields: Object<string, any>, seen?: Object<string, string[]>, recorded_at: string}} Entry
+ *   string, fields: Object<string, FieldValue>, seen?: Standing, recorded_at: string}} Entry
  */
-/** @typedef {import('./types.js').Kind} Kind */
 /**
  * One record of a kind as it stands: what is shown, and everything that competes with it.
  * @template {Kind} K
  * @typedef {{id: string, kind: K, fields: import('./types.js').FieldsByKind[K], removed: boolean,
- *   conflicts: import('./types.js').Disputed, standing: Object<string, string[]>}} RecordOf
+ *   conflicts: import('./types.js').Disputed, standing: Standing}} RecordOf
  */
 /** @typedef {{[K in Kind]: RecordOf<K>}[Kind]} SurveyRecord   of any kind: `kind` says which */
-/** @typedef {{standing: Map<string, any>, replaced: Set<string>}} Register */
+/** @typedef {{standing: Map<string, FieldValue>, replaced: Set<string>}} Register */
 
 export const EVERYTHING = '*';
 
@@ -40,13 +43,14 @@ function split(id) {
   return [id.slice(0, at), Number(id.slice(at + 1))];
 }
 
-/** One spelling of a JSON value, for comparing. @param {any} value @returns {string} */
+/** One spelling of a JSON value, for comparing. @param {unknown} value @returns {string} */
 export function canonical(value) {
   if (Array.isArray(value)) return `[${value.map(canonical).join(',')}]`;
   if (value && typeof value === 'object') {
-    return `{${Object.keys(value)
+    const parts = /** @type {Object<string, unknown>} */ (value);
+    return `{${Object.keys(parts)
       .sort()
-      .map((k) => `${JSON.stringify(k)}:${canonical(value[k])}`)
+      .map((k) => `${JSON.stringify(k)}:${canonical(parts[k])}`)
       .join(',')}}`;
   }
   return JSON.stringify(value) ?? 'null';
@@ -103,7 +107,7 @@ export class Fold {
   /** @param {string} key @returns {SurveyRecord} */
   #record(key) {
     const slot = /** @type {NonNullable<ReturnType<Fold['slots']['get']>>} */ (this.slots.get(key));
-    /** @type {Omit<SurveyRecord, 'fields'> & {fields: Object<string, any>}} */
+    /** @type {Omit<SurveyRecord, 'fields'> & {fields: FieldsByName}} */
     const record = {
       id: slot.id,
       kind: /** @type {Kind} */ (slot.kind),
@@ -117,9 +121,9 @@ export class Fold {
       const ids = [...standing.keys()].sort(compareIds);
       if (ids.length === 0) continue;
       record.standing[name] = ids;
-      record.fields[name] = standing.get(ids[ids.length - 1]);
+      record.fields[name] = /** @type {FieldValue} */ (standing.get(ids[ids.length - 1]));
       if (ids.length > 1 && new Set(ids.map((id) => canonical(standing.get(id)))).size > 1) {
-        record.conflicts[name] = ids.map((id) => [id, standing.get(id)]);
+        record.conflicts[name] = ids.map((id) => [id, /** @type {FieldValue} */ (standing.get(id))]);
       }
     }
     settleRemoval(/** @type {SurveyRecord} */ (record), slot.removals);
@@ -148,6 +152,6 @@ function settleRemoval(record, removals) {
   record.removed = false;
   record.conflicts.removed = [
     [record.standing.removed[record.standing.removed.length - 1], true],
-    ...[...unseen].sort(compareIds).map((id) => /** @type {[string, any]} */ ([id, false]))
+    ...[...unseen].sort(compareIds).map((id) => /** @type {[string, FieldValue]} */ ([id, false]))
   ];
 }

@@ -4,7 +4,7 @@
  * A field may be missing or cleared (null). What is marked as computed is added on the way and never stored.
  */
 
-/** @typedef {Object<string, Array<[string, any]>>} Disputed   by field, entries and their values */
+/** @typedef {Object<string, Array<[string, FieldValue]>>} Disputed   by field, entries and their values */
 
 /** @typedef {'yes' | 'no' | 'not_applicable'} Answer */
 /** @typedef {'magnetic' | 'true' | 'grid'} BearingNorth */
@@ -431,7 +431,28 @@
 
 /** @typedef {keyof FieldsByKind} Kind */
 /** @typedef {'stretch' | 'reading' | 'observation' | 'level_tie' | 'check' | 'photo' | 'remark'} KindOfRun   they name a run */
-/** @typedef {Object<string, any>} AnyFields   of a record of any kind, by name */
+/**
+ * @typedef {'bearing'
+ *   | 'characterisation'
+ *   | 'choice'
+ *   | 'clock'
+ *   | 'code'
+ *   | 'continuous'
+ *   | 'counter_part'
+ *   | 'counter_reset'
+ *   | 'date'
+ *   | 'flag'
+ *   | 'inclination'
+ *   | 'media_type'
+ *   | 'next_steps'
+ *   | 'number'
+ *   | 'position'
+ *   | 'quantification'
+ *   | 'ref'
+ *   | 'sha256'
+ *   | 'text'
+ *   | 'time'} FieldType
+ */
 /** @typedef {{id: string, fields: JobFields, conflicts?: Disputed}} JobRecord */
 /** @typedef {{id: string, fields: NodeFields, conflicts?: Disputed}} NodeRecord */
 /** @typedef {{id: string, fields: RunFields, conflicts?: Disputed}} RunRecord */
@@ -442,5 +463,14 @@
 /** @typedef {{id: string, fields: CheckFields, conflicts?: Disputed}} CheckRecord */
 /** @typedef {{id: string, fields: PhotoFields, conflicts?: Disputed}} PhotoRecord */
 /** @typedef {{id: string, fields: RemarkFields, conflicts?: Disputed}} RemarkRecord */
+
+/** @typedef {{[K in Kind]: keyof FieldsByKind[K] & string}[Kind]} FieldName   of any kind */
+/**
+ * The fields of a record of any kind.
+ * @typedef {{[N in FieldName]?: {[K in Kind]: N extends keyof FieldsByKind[K] ? FieldsByKind[K][N] :
+ *   never}[Kind]}} AnyFields
+ */
+/** @typedef {NonNullable<AnyFields[FieldName]> | null} FieldValue   what a field can hold; null: cleared */
+/** @typedef {Object<string, FieldValue | undefined>} FieldsByName   where a name is itself a value */
 
 export {};

@@ -6,6 +6,12 @@ import { heldOf } from '../records/vectors.js';
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../records/types.js').Kind} Kind */
+/** @typedef {import('../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../records/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../records/types.js').FieldsByKind} FieldsByKind */
+/** @typedef {import('../records/types.js').FieldValue} FieldValue */
+/** @typedef {import('../records/fold.js').Standing} Standing */
+/** @typedef {import('../records/fold.js').Register} Register */
 /** @template {Kind} K @typedef {import('../records/fold.js').RecordOf<K>} RecordOf */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
 /** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
@@ -14,9 +20,10 @@ import { heldOf } from '../records/vectors.js';
  * A change to a record. `shown`: the standing entries of the record as the person saw it, by field; absent
  * means as it stands when the change is written. What arrived meanwhile is then not replaced unseen, but
  * shows as a conflict.
- * @typedef {{kind: Kind, record_id: string, fields: Object<string, any>, shown?: Object<string, string[]>}}
- *   Change
+ * @template {Kind} K
+ * @typedef {{kind: K, record_id: string, fields: FieldsByKind[K], shown?: Standing}} ChangeOf
  */
+/** @typedef {{[K in Kind]: ChangeOf<K>}[Kind]} Change   of a record of any kind: `kind` says which */
 
 export class JobView {
   /** @param {string} jobId */
@@ -99,7 +106,7 @@ export class JobView {
     return ids.map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
   }
 
-  /** @returns {Array<{kind: Kind, id: string, field: string, values: Array<[string, any]>}>} */
+  /** @returns {Array<{kind: Kind, id: string, field: string, values: Array<[string, FieldValue]>}>} */
   conflicts() {
     const found = [];
     for (const slot of this.fold.slots.values()) {
@@ -155,13 +162,13 @@ export class JobView {
    * The fields of `fields` that would change the record; a field never set and null are the same.
    * @param {Kind} kind
    * @param {string} id
-   * @param {Object<string, any>} fields
-   * @returns {Object<string, any>}
+   * @param {AnyFields} fields
+   * @returns {FieldsByName}
    */
   changed(kind, id, fields) {
-    /** @type {Object<string, any>} */
+    /** @type {FieldsByName} */
     const standing = this.record(kind, id)?.fields ?? {};
-    /** @type {Object<string, any>} */
+    /** @type {FieldsByName} */
     const out = {};
     for (const [name, value] of Object.entries(fields)) {
       if (value !== undefined && canonical(value) !== canonical(standing[name] ?? null)) out[name] = value;
@@ -171,7 +178,7 @@ export class JobView {
 }
 
 /**
- * @param {{registers: Map<string, {standing: Map<string, any>}>, removals: Map<string, any>}} slot
+ * @param {{registers: Map<string, Register>, removals: Map<string, Set<string>>}} slot
  * @returns {boolean}
  */
 function mayConflict({ registers, removals }) {
@@ -187,14 +194,14 @@ export class Seen {
   /** @param {JobView} view */
   constructor(view) {
     this.view = view;
-    /** @type {Map<string, Object<string, string[]>>} */
+    /** @type {Map<string, Standing>} */
     this.touched = new Map();
   }
 
   /**
    * @param {Change} change
    * @param {string} id the new entry's identity
-   * @returns {Object<string, string[]>}
+   * @returns {Standing}
    */
   of(change, id) {
     const key = `${change.kind}/${change.record_id}`;
@@ -203,7 +210,7 @@ export class Seen {
       standing = { ...(change.shown ?? this.view.record(change.kind, change.record_id)?.standing) };
       this.touched.set(key, standing);
     }
-    /** @type {Object<string, string[]>} */
+    /** @type {Standing} */
     const seen = {};
     if (change.fields.removed) {
       const ids = Object.entries(standing).flatMap(([name, list]) => (name === 'removed' ? [] : list));

@@ -2,6 +2,9 @@
 
 import { StoreError } from './errors.js';
 
+/** @typedef {import('../records/types.js').PhotoFields} PhotoFields */
+/** @typedef {import('../records/types.js').FieldsByName} FieldsByName */
+
 /**
  * @typedef {{sha256: string, media_type: string, size_bytes: number, bytes: ArrayBuffer, preview?:
  *   ArrayBuffer, preview_type?: string, width_px?: number, height_px?: number}} PhotoRow
@@ -22,11 +25,11 @@ export async function sha256Hex(bytes) {
   return Array.from(new Uint8Array(hash), (byte) => byte.toString(16).padStart(2, '0')).join('');
 }
 
-/** @param {NewPhoto} photo @returns {Promise<{row: PhotoRow, fields: Object<string, any>}>} */
+/** @param {NewPhoto} photo @returns {Promise<{row: PhotoRow, fields: PhotoFields}>} */
 export async function photoRow(photo) {
   const { bytes, preview, preview_type, ...given } = photo;
   const sha256 = await sha256Hex(bytes);
-  /** @type {Object<string, any>} */
+  /** @type {FieldsByName} */
   const fields = { sha256, size_bytes: bytes.byteLength };
   for (const [name, value] of Object.entries(given))
     if (value !== undefined && value !== null) fields[name] = value;

@@ -25,6 +25,9 @@ import { Shelf } from './local_state.js';
 /** @typedef {import('./photo_rows.js').NewPhoto} NewPhoto */
 /** @typedef {import('./job_lines.js').JobLine} JobLine */
 /** @typedef {import('../records/types.js').Kind} Kind */
+/** @typedef {import('../records/types.js').FieldsByKind} FieldsByKind */
+/** @typedef {import('../records/types.js').FieldValue} FieldValue */
+/** @typedef {import('../records/fold.js').Standing} Standing */
 
 const AHEAD_WITHIN_MS = 100; // a phone with much on it shows the screen's head first
 
@@ -223,11 +226,12 @@ export class Store extends Shelf {
 
   /**
    * Write the fields that differ from what stands; a second tap therefore writes nothing.
+   * @template {Kind} K
    * @param {string} jobId
-   * @param {Kind} kind
+   * @param {K} kind
    * @param {string | null} recordId
-   * @param {Object<string, any>} fields
-   * @param {Object<string, string[]>} [shown] see Change
+   * @param {FieldsByKind[K]} fields
+   * @param {Standing} [shown] see Change
    * @returns {Promise<string>} the record's id
    */
   save(jobId, kind, recordId, fields, shown) {
@@ -235,14 +239,14 @@ export class Store extends Shelf {
     return this.#inTurn(async () => {
       const changed = (await this.#heard(jobId)).changed(kind, id, fields);
       if (Object.keys(changed).length)
-        await this.#write(jobId, [{ kind, record_id: id, fields: changed, shown }]);
+        await this.#write(jobId, [/** @type {Change} */ ({ kind, record_id: id, fields: changed, shown })]);
       return id;
     });
   }
 
   /**
    * @param {string} jobId @param {Kind} kind @param {string} recordId
-   * @param {Object<string, string[]>} [shown] see Change @returns {Promise<void>}
+   * @param {Standing} [shown] see Change @returns {Promise<void>}
    */
   remove(jobId, kind, recordId, shown) {
     return this.#setRemoved(jobId, kind, recordId, true, shown);
@@ -255,7 +259,7 @@ export class Store extends Shelf {
 
   /**
    * @param {string} jobId @param {Kind} kind @param {string} recordId @param {boolean} removed
-   * @param {Object<string, string[]>} [shown] @returns {Promise<void>}
+   * @param {Standing} [shown] @returns {Promise<void>}
    */
   #setRemoved(jobId, kind, recordId, removed, shown) {
     return this.#inTurn(async () => {
@@ -271,11 +275,13 @@ export class Store extends Shelf {
    * @param {Kind} kind
    * @param {string} recordId
    * @param {string} fieldName
-   * @param {any} value
+   * @param {FieldValue} value
    * @returns {Promise<void>}
    */
   async settle(jobId, kind, recordId, fieldName, value) {
-    await this.addEntries(jobId, [{ kind, record_id: recordId, fields: { [fieldName]: value } }]);
+    await this.addEntries(jobId, [
+      /** @type {Change} */ ({ kind, record_id: recordId, fields: { [fieldName]: value } })
+    ]);
   }
 
   // ---------------------------------------------------------------- photos

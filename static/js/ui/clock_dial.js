@@ -2,6 +2,9 @@
 import { h, refill, s, uid } from './elements.js';
 import { t } from '../text/words.js';
 
+/** @typedef {import('../records/types.js').Clock} Clock */
+/** @typedef {{from: number | null, to: number | null}} Hours   as the dial has them */
+
 const HOURS = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12];
 
 /** Spans that come up again and again: one key each. */
@@ -16,7 +19,7 @@ function usualSpans() {
 /**
  * @param {number} references 1 or 2
  * @param {() => void} changed
- * @param {any} [last] a clock to offer as that of last time
+ * @param {Clock | null} [last] a clock to offer as that of last time
  */
 export function clockDial(references, changed, last = null) {
   const from = hourGroup(t('clock.from'), 'dial', () => {
@@ -68,13 +71,13 @@ export function clockDial(references, changed, last = null) {
     element,
     focus: () => from.focus(),
     raw: () => ({ from: from.get(), to: to?.get() ?? null }),
-    /** @param {any} value a stored clock, or the draft of one */
+    /** @param {Partial<Clock & Hours> | null | undefined} value a stored clock, or the draft of one */
     set(value) {
       from.set(value?.hour_from ?? value?.from ?? null);
       to?.set(value?.hour_to ?? value?.to ?? null);
       draw();
     },
-    /** @returns {{value: any, error?: string}} */
+    /** @returns {{value: Clock | null, error?: string}} */
     read() {
       const [a, b] = [from.get(), to?.get() ?? null];
       if (a === null) return { value: null, error: b === null ? undefined : t('clock.from_needed') };
@@ -83,7 +86,7 @@ export function clockDial(references, changed, last = null) {
   };
 }
 
-/** @param {any} last @param {(from: number, to: number | null) => void} pressed */
+/** @param {Clock | null} last @param {(from: number, to: number | null) => void} pressed */
 function spanKeys(last, pressed) {
   const hours = last?.hour_from
     ? {

@@ -14,13 +14,15 @@ const AS_PROPERTY = new Set([
 ]);
 
 /** @typedef {Node | string | number | null | undefined | false} Child */
+/** @typedef {string | number | boolean | null | undefined | ((event: never) => unknown)} Prop */
+/** @typedef {Object<string, Prop>} Props */
 
 /**
  * Makes an element. `on…` props are listeners, `class` is a class list, null and false leave an attribute
  * out.
  * @template {keyof HTMLElementTagNameMap} T
  * @param {T} tag
- * @param {Object<string, any> | null} [props]
+ * @param {Props | null} [props]
  * @param {...(Child | Child[])} children
  * @returns {HTMLElementTagNameMap[T]}
  */
@@ -33,7 +35,7 @@ export function h(tag, props, ...children) {
 
 /**
  * Makes an SVG element.
- * @param {string} tag @param {Object<string, any> | null} [props] @param {...(Child | Child[])} children
+ * @param {string} tag @param {Props | null} [props] @param {...(Child | Child[])} children
  * @returns {SVGElement}
  */
 export function s(tag, props, ...children) {
@@ -43,12 +45,13 @@ export function s(tag, props, ...children) {
   return element;
 }
 
-/** @param {Element} element @param {Object<string, any>} props */
+/** @param {Element} element @param {Props} props */
 function apply(element, props) {
   for (const [name, value] of Object.entries(props)) {
     if (value === null || value === undefined) continue;
-    if (name.startsWith('on') && typeof value === 'function') element.addEventListener(name.slice(2), value);
-    else if (AS_PROPERTY.has(name)) /** @type {any} */ (element)[name] = value;
+    if (name.startsWith('on') && typeof value === 'function')
+      element.addEventListener(name.slice(2), /** @type {EventListener} */ (value));
+    else if (AS_PROPERTY.has(name)) /** @type {Element & Props} */ (element)[name] = value;
     else if (value === false) continue;
     else element.setAttribute(name, value === true ? '' : String(value));
   }

@@ -7,12 +7,18 @@
 /** @template {Kind} K @typedef {import('../records/fold.js').RecordOf<K>} RecordOf */
 /** @typedef {import('../store/job_view.js').JobView} JobView */
 /** @typedef {import('../store/job_view.js').Change} Change */
+/** @typedef {import('../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../records/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../records/types.js').FieldValue} FieldValue */
+/** @typedef {import('../records/fold.js').Standing} Standing */
+/** @typedef {import('../records/tables.js').ObservationCode} CodeRow */
+/** @typedef {import('../records/tables.js').PipeChange} PipeChange */
 
 /**
  * @typedef {object} Field
  * @property {string} name
  * @property {string} label
- * @property {string} type
+ * @property {import('../records/types.js').FieldType} type
  * @property {string} [unit]
  * @property {number} [minimum]
  * @property {number} [maximum]
@@ -36,47 +42,23 @@
 /** @typedef {{kind: string, label: string, plural: string, fields: Field[]}} KindFields */
 /** @typedef {Record<Kind, KindFields> & Record<string, KindFields | undefined>} FieldsOfKinds */
 /** @typedef {{value: string, label: string}} Option */
-/** @typedef {{label: string, unit: string, note: string}} Quantity */
-
-/**
- * @typedef {object} CodeRow
- * @property {string} code
- * @property {string} title
- * @property {string} group
- * @property {Option[]} characterisation_1
- * @property {Option[]} characterisation_2
- * @property {Quantity | null} quantification_1
- * @property {Quantity | null} quantification_2
- * @property {number} clock_references
- * @property {boolean} continuous
- * @property {string} joint
- * @property {string} search_words
- * @property {string} help
- * @property {Object<string, string>} certainty
- * @property {string} status
- * @property {string} source
- */
 
 /** @typedef {JobView & {job: RecordOf<'job'>}} HeldJob   a job that is on this phone */
 
 /**
- * @typedef {object} Control
- * One field on a form: `raw` is what a draft keeps, `read` is what would be stored.
- * @property {string} name
- * @property {HTMLElement} element
- * @property {() => any} raw
- * @property {(raw: any) => void} setRaw
- * @property {(value: any) => void} setValue
- * @property {() => Reading} read
- * @property {() => void} focus
- * @property {(sentence: string) => void} fault
- * @property {() => boolean} [carried] its value is only that of last time
- * @property {() => boolean} [spare] it is mostly left empty: nobody is led to it
- * @property {() => void} [refresh] what it says of itself rests on another field, and that has changed
+ * One field on a form: V is what would be stored, R what a draft keeps.
+ * `carried`: its value is only that of last time. `spare`: it is mostly left empty, nobody is led to it.
+ * `refresh`: what it says of itself rests on another field, and that has changed.
+ * @template [V=FieldValue]
+ * @template [R=unknown]
+ * @typedef {{name: string, element: HTMLElement, raw(): R, setRaw(raw: R | null | undefined): void,
+ *   setValue(value: V | null | undefined): void, read(): Reading<V>, focus(): void,
+ *   fault(sentence: string): void, carried?(): boolean, spare?(): boolean, refresh?(): void}} Control
  */
 
 /**
- * @typedef {{value: any, error?: string, before?: Change[]}} Reading
+ * @template [V=FieldValue]
+ * @typedef {{value: V | null, error?: string, before?: Change[]}} Reading
  */
 /**
  * The running app, as every screen gets it.

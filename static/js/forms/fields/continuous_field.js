@@ -8,6 +8,8 @@ import { metres } from '../../ui/format.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/coding/continuous.js').ContinuousItem} Item */
+/** @typedef {import('../../records/types.js').Continuous} Continuous */
+/** @typedef {import('../../records/types.js').ContinuousRole} ContinuousRole */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 
 /**
@@ -21,7 +23,7 @@ export function continuousField(observations, ownId, changed, about) {
   const others = observations.filter((one) => one.id !== ownId);
   const open = continuousItems(others, null).items.filter((one) => one.open);
   const free = nextNumber(others);
-  /** @type {any} */
+  /** @type {Continuous | null} */
   let value = null;
   let code = '';
   const rows = segments(
@@ -44,32 +46,33 @@ export function continuousField(observations, ownId, changed, about) {
   );
   const mine = () => open.filter((one) => one.code === code);
 
-  /** @param {string} role */
+  /** @param {ContinuousRole | ''} role */
   function choose(role) {
     if (role === '') value = null;
     else if (role === 'start') value = { role, number: value?.role === 'start' ? value.number : free };
-    else value = { role, number: paired() ? value.number : ((mine()[0] ?? open[0])?.number ?? free) };
+    else value = { role, number: (paired() ? value?.number : (mine()[0] ?? open[0])?.number) ?? free };
     show();
     changed();
   }
-  const paired = () => value && value.role !== 'start' && mine().some((one) => one.number === value.number);
+  const paired = () => value && value.role !== 'start' && mine().some((one) => one.number === value?.number);
 
   function show() {
     const ends = value?.role === 'finish' || value?.role === 'change';
     rows.show(value?.role ?? '');
     refill(
       more,
-      value === null ? null : h('p', { class: 'field-help', role: 'status' }, words()),
+      value === null ? null : h('p', { class: 'field-help', role: 'status' }, words(value)),
       ...(ends ? picks() : [])
     );
   }
-  function words() {
-    if (value.role === 'start') return t('continuous.start', { n: value.number });
-    const of = mine().find((one) => one.number === value.number);
-    const part = value.role === 'finish' ? 'finish' : 'change';
+  /** @param {Continuous} chosen */
+  function words({ role, number }) {
+    if (role === 'start') return t('continuous.start', { n: number });
+    const of = mine().find((one) => one.number === number);
+    const part = role === 'finish' ? 'finish' : 'change';
     return of
-      ? t(`continuous.${part}_of`, { n: value.number, code, m: metres(of.from_counter_m) })
-      : t(`continuous.${part}_none`, { n: value.number, code });
+      ? t(`continuous.${part}_of`, { n: number, code, m: metres(of.from_counter_m) })
+      : t(`continuous.${part}_none`, { n: number, code });
   }
   /**
    * What still runs; nothing to choose where there is only the one that is meant.
@@ -85,7 +88,7 @@ export function continuousField(observations, ownId, changed, about) {
           {
             type: 'button',
             class: 'code-row',
-            'aria-pressed': String(one.code === code && one.number === value.number),
+            'aria-pressed': String(one.code === code && one.number === value?.number),
             'data-key': `open-${one.start_id}`,
             onclick: () => pick(one)
           },
@@ -105,7 +108,7 @@ export function continuousField(observations, ownId, changed, about) {
   }
   /** @param {Item} item */
   function pick(item) {
-    value = { role: value.role, number: item.number };
+    value = { role: /** @type {Continuous} */ (value).role, number: item.number };
     if (item.code !== code) about.picked(item);
     show();
     changed();
@@ -114,7 +117,7 @@ export function continuousField(observations, ownId, changed, about) {
   return {
     element,
     get: () => value,
-    /** @param {any} wanted */
+    /** @param {Continuous | null | undefined} wanted */
     set(wanted) {
       value = wanted ?? null;
       show();

@@ -9,18 +9,16 @@ import { selectControl } from './fields_plain.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
-/** @typedef {import('../../ui/types.js').Control} Control */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
 
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {{view: any, runId?: string}} about
- * @returns {Control}
+ * @param {{view: JobView | null, runId?: string | null}} about
+ * @returns {import('../../ui/types.js').Control<number, string>}
  */
 export function partControl(field, changed, { view, runId }) {
-  const readings = (view?.records('reading') ?? []).filter(
-    (/** @type {any} */ one) => one.fields.run_id === runId
-  );
+  const readings = (view?.records('reading') ?? []).filter((one) => one.fields.run_id === runId);
   const parts = counterParts(readings);
   const choices = parts.map((_, k) => ({ value: String(k + 1), label: partWords(parts, k) }));
   const control = selectControl({ ...field, choices }, changed);

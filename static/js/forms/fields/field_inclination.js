@@ -5,7 +5,8 @@ import { faultLine, segments } from './field_frame.js';
 import { inclinationDraft, meaning, readInclination } from './inclination.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../ui/types.js').Control} Control */
+/** @typedef {import('../../records/types.js').Inclination} Inclination */
+/** @typedef {import('./inclination.js').InclinationDraft} InclinationDraft */
 /** @typedef {import('../../ui/types.js').Field} Field */
 
 /** @returns {Array<{value: import('../../records/types.js').InclinationUnit, label: string}>} */
@@ -26,7 +27,11 @@ export function senseOptions() {
   ];
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/**
+ * @param {Field} field
+ * @param {() => void} changed
+ * @returns {import('../../ui/types.js').Control<Inclination, InclinationDraft | Inclination>}
+ */
 export function inclinationControl(field, changed) {
   const name = uid(field.name);
   let draft = inclinationDraft(null);

@@ -5,28 +5,28 @@ import { faultLine } from './field_frame.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
-/** @typedef {import('../../ui/types.js').Control} Control */
+/** @typedef {import('../../records/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../../records/types.js').NextSteps} NextSteps */
+/**
+ * @template [V=import('../../ui/types.js').FieldValue]
+ * @template [R=unknown]
+ * @typedef {import('../../ui/types.js').Control<V, R>} Control
+ */
 
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {any} table tables/actions.json
- * @returns {Control}
+ * @param {import('../../records/tables.js').Actions} table
+ * @returns {Control<NextSteps, Object<string, unknown>>}
  */
 export function nextStepsControl(field, changed, table) {
-  const choices = table.urgencies.map((/** @type {any} */ one) => ({
-    value: one.urgency,
-    label: upper(one.label)
-  }));
-  const of = (
-    /** @type {string} */ name,
-    /** @type {string} */ label,
-    /** @type {Object<string, any>} */ more
-  ) => /** @type {Field} */ ({ name, label, type: 'text', ...more });
+  const choices = table.urgencies.map((one) => ({ value: one.urgency, label: upper(one.label) }));
+  const of = (/** @type {string} */ name, /** @type {string} */ label, /** @type {Partial<Field>} */ more) =>
+    /** @type {Field} */ ({ name, label, type: 'text', ...more });
   /** @type {Array<[string, Control]>} */
   const actions = table.actions
-    .filter((/** @type {any} */ one) => one.action !== 'none')
-    .map((/** @type {any} */ one) => [
+    .filter((one) => one.action !== 'none')
+    .map((one) => [
       one.action,
       selectControl(of(one.action, one.label, { choices, help: one.help }), changed)
     ]);
@@ -36,9 +36,9 @@ export function nextStepsControl(field, changed, table) {
   const all = [...actions, ['no_action', none], ['why', why]];
   const fault = faultLine('next-steps');
   const element = h('div', { class: 'stack' }, ...all.map(([, one]) => one.element), fault.element);
-  /** @param {any} value */
+  /** @param {NextSteps | null | undefined} value */
   const set = (value) => {
-    for (const [name, one] of all) one.setValue(value?.[name] ?? null);
+    for (const [name, one] of all) one.setValue(value?.[/** @type {keyof NextSteps} */ (name)] ?? null);
   };
   return {
     name: field.name,
@@ -51,7 +51,7 @@ export function nextStepsControl(field, changed, table) {
     },
     setValue: set,
     read() {
-      /** @type {Object<string, any>} */
+      /** @type {FieldsByName} */
       const value = {};
       for (const [name, one] of all) {
         const read = one.read();

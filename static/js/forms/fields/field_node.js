@@ -3,9 +3,11 @@ import { h, uid } from '../../ui/elements.js';
 import { fieldFrame } from './field_frame.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../ui/types.js').Control} Control */
+/** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {{pick?: string | null, ref?: string, type?: string, id?: string}} NodeDraft */
 /** @typedef {import('../../ui/types.js').Field} Field */
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').NodeFields} NodeFields */
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 
 const NEW = 'new';
@@ -13,12 +15,12 @@ const NEW = 'new';
 /**
  * @param {Field} field
  * @param {() => void} changed
- * @param {{view: any, app: App}} about
- * @returns {Control}
+ * @param {{view: JobView | null, app: App}} about
+ * @returns {import('../../ui/types.js').Control<string, NodeDraft | string>}
  */
 export function nodeControl(field, changed, { view, app }) {
   const id = uid(field.name);
-  const nodes = view.records('node');
+  const nodes = view?.records('node') ?? [];
   const types = app.fields.kinds.node.fields.find((one) => one.name === 'node_type')?.choices ?? [];
   let newId = app.newId();
   const select = h(
@@ -33,7 +35,7 @@ export function nodeControl(field, changed, { view, app }) {
       'aria-describedby': `${id}-help ${id}-fault`
     },
     h('option', { value: '' }, t('form.not_said')),
-    ...nodes.map((/** @type {NodeRecord} */ node) => h('option', { value: node.id }, nodeName(node, types))),
+    ...nodes.map((node) => h('option', { value: node.id }, nodeName(node, types))),
     h('option', { value: NEW }, t('node.add_here'))
   );
   const ref = h('input', {
@@ -69,7 +71,7 @@ export function nodeControl(field, changed, { view, app }) {
   const showNew = () => {
     fresh.hidden = select.value !== NEW;
   };
-  /** @param {any} value */
+  /** @param {string | null | undefined} value */
   const setValue = (value) => {
     if (value && ![...select.options].some((one) => one.value === value))
       select.append(h('option', { value }, t('node.removed_or_unknown')));
@@ -99,9 +101,9 @@ export function nodeControl(field, changed, { view, app }) {
           value: null,
           error: field.required ? t('node.ref_needed', { what: field.label }) : undefined
         };
-      /** @type {Object<string, any>} */
+      /** @type {NodeFields} */
       const fields = { node_ref: ref.value.trim() };
-      if (type.value) fields.node_type = type.value;
+      if (type.value) fields.node_type = /** @type {NodeFields['node_type']} */ (type.value);
       return { value: newId, before: [{ kind: 'node', record_id: newId, fields }] };
     }
   };

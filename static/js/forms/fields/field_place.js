@@ -11,7 +11,18 @@ import { unitText } from '../../text/survey_words.js';
 import { fixed } from '../../ui/format.js';
 import { errorWords } from '../../ui/error_words.js';
 
-/** @typedef {import('../../ui/types.js').Control} Control */
+/** @typedef {import('../../records/types.js').Bearing} Bearing */
+/** @typedef {import('../../records/types.js').Position} Position */
+/** @typedef {NonNullable<Position['source']>} Source */
+/**
+ * @typedef {{lat?: string, lon?: string, radius?: string, source?: Source, pct?: number | null}}
+ *   PositionDraft
+ */
+/** @typedef {{bearing?: string, north?: Bearing['north'], spread?: string}} BearingDraft */
+/**
+ * @template V, R
+ * @typedef {import('../../ui/types.js').Control<V, R>} Control
+ */
 /** @typedef {import('../../ui/types.js').Field} Field */
 
 /** @returns {Field[]} latitude, longitude and the radius that holds the place */
@@ -24,10 +35,11 @@ function placeFields() {
   ];
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<Position, PositionDraft | Position>} */
 export function positionControl(field, changed) {
   const name = uid(field.name);
   const [latField, lonField, radiusField] = placeFields();
+  /** @type {Source} */
   let source = 'typed';
   /** @type {number | null} how many times in 100 the radius holds the true place */
   let pct = null;
@@ -67,7 +79,7 @@ export function positionControl(field, changed) {
     h('div', { class: 'stack' }, lat.element, lon.element, radius.element),
     fault.element
   );
-  const setValue = (/** @type {any} */ value) => {
+  const setValue = (/** @type {Position | null | undefined} */ value) => {
     source = value?.source ?? 'typed';
     pct = value?.accuracy_pct ?? null;
     tell(value ? placeWords(value) : '');
@@ -137,7 +149,7 @@ export function northWord(north) {
   return Object.hasOwn(NORTHS, north) ? t(NORTHS[north]) : north;
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<Bearing, BearingDraft | Bearing>} */
 export function bearingControl(field, changed) {
   const name = uid(field.name);
   const [bearingField, spreadField] = bearingFields();
@@ -148,6 +160,7 @@ export function bearingControl(field, changed) {
     { class: 'input', id: `${name}-north`, onchange: changed },
     ...['magnetic', 'true', 'grid'].map((value) => h('option', { value }, northWord(value)))
   );
+  const from = () => /** @type {Bearing['north']} */ (north.value);
   const fault = faultLine(name);
   const element = h(
     'fieldset',
@@ -168,7 +181,7 @@ export function bearingControl(field, changed) {
     spread.element,
     fault.element
   );
-  const setValue = (/** @type {any} */ value) => {
+  const setValue = (/** @type {Bearing | null | undefined} */ value) => {
     bearing.setValue(value?.bearing_deg);
     north.value = value?.north ?? 'magnetic';
     spread.setValue(value?.sd_deg);
@@ -179,7 +192,7 @@ export function bearingControl(field, changed) {
     element,
     focus: bearing.focus,
     fault: (sentence) => fault.show(element, sentence),
-    raw: () => ({ bearing: bearing.raw(), north: north.value, spread: spread.raw() }),
+    raw: () => ({ bearing: bearing.raw(), north: from(), spread: spread.raw() }),
     setRaw(raw) {
       if (raw && 'bearing_deg' in raw) return setValue(raw);
       bearing.setRaw(raw?.bearing);
@@ -194,7 +207,7 @@ export function bearingControl(field, changed) {
       if (a.value === null)
         return { value: null, error: b.value === null ? undefined : t('north.bearing_needed') };
       return {
-        value: { bearing_deg: a.value, north: north.value, ...(b.value === null ? {} : { sd_deg: b.value }) }
+        value: { bearing_deg: a.value, north: from(), ...(b.value === null ? {} : { sd_deg: b.value }) }
       };
     }
   };

@@ -5,11 +5,15 @@ import { readNumber, readText } from './checks.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
-/** @typedef {import('../../ui/types.js').Control} Control */
+/**
+ * @template [V=import('../../ui/types.js').FieldValue]
+ * @template [R=unknown]
+ * @typedef {import('../../ui/types.js').Control<V, R>} Control
+ */
 
 const FEW = 6;
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<number, string>} */
 export function numberControl(field, changed) {
   const id = uid(field.name);
   const input = h('input', {
@@ -40,7 +44,7 @@ export function numberControl(field, changed) {
   };
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<string, string>} */
 export function textControl(field, changed) {
   const id = uid(field.name);
   const props = {
@@ -71,7 +75,7 @@ export function textControl(field, changed) {
   };
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<string, string>} */
 export function dateControl(field, changed) {
   const id = uid(field.name);
   const input = h('input', {
@@ -102,13 +106,13 @@ export function dateControl(field, changed) {
  * A few choices are big rows; many are a list.
  * @param {Field} field
  * @param {() => void} changed
- * @returns {Control}
+ * @returns {Control<string, string>}
  */
 export function choiceControl(field, changed) {
   return (field.choices ?? []).length <= FEW ? radioControl(field, changed) : selectControl(field, changed);
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<string, string>} */
 export function selectControl(field, changed) {
   const id = uid(field.name);
   const input = h(
@@ -118,7 +122,7 @@ export function selectControl(field, changed) {
     ...(field.choices ?? []).map((one) => h('option', { value: one.value }, one.label))
   );
   const frame = fieldFrame(field, id, input);
-  /** @param {any} value */
+  /** @param {string | null | undefined} value */
   const set = (value) => {
     // A value this version does not know must not be lost by opening the form.
     if (value && ![...input.options].some((one) => one.value === value))
@@ -142,7 +146,7 @@ export function selectControl(field, changed) {
  * @param {() => void} changed
  * @param {string} [extra]
  * @param {boolean} [clearable]
- * @returns {Control}
+ * @returns {Control<string, string>}
  */
 export function radioControl(field, changed, extra = '', clearable = !field.required) {
   const name = uid(field.name);
@@ -185,7 +189,7 @@ export function radioControl(field, changed, extra = '', clearable = !field.requ
   const show = () => {
     clear.hidden = value() === '';
   };
-  /** @param {any} wanted */
+  /** @param {string | null | undefined} wanted */
   const set = (wanted) => {
     for (const row of rows) row.input.checked = row.input.value === wanted;
     show();
@@ -202,7 +206,7 @@ export function radioControl(field, changed, extra = '', clearable = !field.requ
   };
 }
 
-/** @param {Field} field @param {() => void} changed @returns {Control} */
+/** @param {Field} field @param {() => void} changed @returns {Control<boolean, string>} */
 export function flagControl(field, changed) {
   const choices = [
     { value: 'yes', label: t('form.yes') },

@@ -6,6 +6,7 @@ import { numberText } from '../../survey/wording/messages.js';
 
 /** @typedef {import('../../records/types.js').Inclination} Inclination */
 /** @typedef {import('../../records/types.js').InclinationUnit} InclinationUnit */
+/** @typedef {import('../../survey/errors.js').SurveyError} SurveyError */
 /** @typedef {Inclination['sense'] | ''} Sense */
 /** @typedef {{text: string, unit: InclinationUnit, sense: Sense, over: boolean}} InclinationDraft */
 
@@ -30,7 +31,10 @@ export function readInclination(draft) {
       return { value: null, error: t('incl.needs_sense') };
     return { value: { ...parsed, sense } };
   } catch (error) {
-    return { value: null, error: t(/** @type {any} */ (`incl_fault.${/** @type {any} */ (error).code}`)) };
+    return {
+      value: null,
+      error: t(`incl_fault.${/** @type {{code: 'inclination_unreadable'}} */ (error).code}`)
+    };
   }
 }
 
@@ -55,15 +59,16 @@ const READ = {
   one_in: 'incl.read_one_in'
 };
 
-/** @param {any} value @returns {string} the inclination as it was read, with its unit */
+/** @param {Inclination | null | undefined} value @returns {string} the inclination as it was read, with its unit */
 export function asRead(value) {
   if (!value) return t('incl.none');
   if (value.over_range) return t(value.sense === 'rising' ? 'incl.beyond_rising' : 'incl.beyond_falling');
   if (value.size === 0 || value.sense === 'level') return t('incl.level');
-  const key = Object.hasOwn(READ, value.unit) ? READ[value.unit] : 'incl.read_other';
+  const unit = String(value.unit);
+  const key = Object.hasOwn(READ, unit) ? READ[unit] : 'incl.read_other';
   return t(key, {
     size: numberText(words, String(value.size)),
-    unit: String(value.unit),
+    unit,
     sense: senseWord(value.sense === 'rising')
   });
 }
@@ -73,12 +78,16 @@ function senseWord(rising) {
   return t(rising ? 'incl.rising' : 'incl.falling');
 }
 
-/** "1 in 80 falling, 0.72 degrees, 1.25 %". @param {any} value @returns {string} */
+/** "1 in 80 falling, 0.72 degrees, 1.25 %". @param {Inclination | null | undefined} value @returns {string} */
 export function meaning(value) {
   return listed(meaningParts(value));
 }
 
-/** The same, one thing after the other; the first says most. @param {any} value @returns {string[]} */
+/**
+ * The same, one thing after the other; the first says most.
+ * @param {Inclination | null | undefined} value
+ * @returns {string[]}
+ */
 export function meaningParts(value) {
   if (!value) return [];
   const deg = inclinationDeg(value);
@@ -113,7 +122,7 @@ export function oneIn(n) {
   return fixed(n, n >= 20 ? 0 : n >= 2 ? 1 : 2);
 }
 
-/** @param {any} value @returns {'up' | 'down' | 'flat' | 'beyond'} */
+/** @param {Inclination | null | undefined} value @returns {'up' | 'down' | 'flat' | 'beyond'} */
 export function inclinationIcon(value) {
   if (value?.over_range) return 'beyond';
   if (!value || value.size === 0 || value.sense === 'level') return 'flat';

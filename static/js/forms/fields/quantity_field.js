@@ -11,16 +11,16 @@ import { unitText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
-/** @typedef {import('../../ui/types.js').Control} Control */
-/** @typedef {{value: number, words: string}} Carried */
+/** @typedef {{value: number | string | null | undefined, words: string}} Carried */
 /**
- * @typedef {Control & {window: {element: HTMLElement, input: HTMLInputElement}, carry: (from: Carried | null)
- *   => void, carried: () => boolean}} QuantityControl
+ * @typedef {import('../../ui/types.js').Control<number, string> & {window: {element: HTMLElement, input:
+ *   HTMLInputElement}, carry: (from: Carried | null) => void, carried: () => boolean}} QuantityControl
  */
 
 /**
  * @param {Field} field
- * @param {() => any} quantityOf what is asked of the kind chosen: unit, usual values
+ * @param {() => import('../../survey/coding/code_quantities.js').AskedQuantity | null} quantityOf what is
+ *   asked of the kind chosen: unit, usual values
  * @param {() => void} changed
  * @returns {QuantityControl}
  */
@@ -43,7 +43,7 @@ export function quantityControl(field, quantityOf, changed) {
   input.addEventListener('focus', () => setTimeout(() => input.select(), 0));
 
   function show() {
-    const values = /** @type {number[]} */ (quantityOf()?.usual ?? []);
+    const values = quantityOf()?.usual ?? [];
     window.setUnit(unit());
     tag.hidden = carried === '';
     refill(tag, carried ? [h('strong', null, carried), ' ', h('span', null, t('carried.how'))] : null);
@@ -74,7 +74,7 @@ export function quantityControl(field, quantityOf, changed) {
     show();
     changed();
   }
-  const put = (/** @type {any} */ text) => {
+  const put = (/** @type {string | number | null | undefined} */ text) => {
     input.value = text === null || text === undefined ? '' : String(text);
     carried = '';
     show();

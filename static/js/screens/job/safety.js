@@ -11,6 +11,7 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
+/** @typedef {import('../../records/types.js').Answer} Answer */
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -34,10 +35,11 @@ export async function mount(page, params, app) {
     section(t('safety.cautions'), ...table.cautions.map(caution))
   );
 
-  /** @param {string} questionId @param {string | null} answer */
+  /** @param {string} questionId @param {Answer | null} answer */
   async function answered(questionId, answer) {
     const now = await app.store.job(params.job);
     const record = safetyState(app, now).rows.find((row) => row.question.id === questionId)?.record ?? null;
+    /** @type {import('../../records/types.js').CheckFields} */
     const fields = record ? { answer } : { check_type: 'safety_sheet', question_id: questionId, answer };
     await insist(app, { what: t('what.answer'), jobId: params.job }, () =>
       app.store.save(params.job, 'check', record?.id ?? null, fields)
@@ -59,8 +61,12 @@ function entryWords() {
   return note('fault', h('strong', null, t('safety.entry_title')), h('p', null, t('safety.entry_words')));
 }
 
-/** @param {any} question @param {(answer: string | null) => void} answered */
+/**
+ * @param {import('./safety_state.js').SafetyQuestion} question
+ * @param {(answer: Answer | null) => void} answered
+ */
 function questionCard(question, answered) {
+  /** @type {import('../../ui/types.js').Field} */
   const field = {
     name: question.id,
     label: question.question,
@@ -72,7 +78,12 @@ function questionCard(question, answered) {
       { value: 'not_applicable', label: t('form.not_apply') }
     ]
   };
-  const control = radioControl(field, () => answered(control.raw() || null), 'answers', false);
+  const control = radioControl(
+    field,
+    () => answered(/** @type {Answer} */ (control.raw()) || null),
+    'answers',
+    false
+  );
   const differs = h('p', { class: 'field-fault', hidden: true }, icon('alert'), t('safety.differs'));
   const source = question.source
     ? h(
@@ -98,7 +109,7 @@ function questionCard(question, answered) {
   };
 }
 
-/** @param {any} one */
+/** @param {import('../../records/tables.js').SafetyCaution} one */
 function caution(one) {
   return h(
     'div',

@@ -3,8 +3,12 @@
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 
+/** @typedef {import('../../records/tables.js').SafetyQuestion} SafetyQuestion */
+/** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
+/** @typedef {import('../../records/types.js').Answer} Answer */
 /**
- * @typedef {{question: any, record: any, answer: string | null, differs: boolean}} SafetyAnswer
+ * @typedef {{question: SafetyQuestion, record: CheckRecord | null, answer: Answer | null, differs: boolean}}
+ *   SafetyAnswer
  */
 
 /**
@@ -14,29 +18,27 @@
  *   boolean}}
  */
 export function safetyState(app, view) {
-  /** @type {Map<string, any>} */
+  /** @type {Map<string, CheckRecord>} */
   const byQuestion = new Map();
   for (const record of view.records('check')) {
     if (record.fields.check_type === 'safety_sheet' && record.fields.question_id)
       byQuestion.set(record.fields.question_id, record);
   }
-  const rows = app.tables.safety_sheet.rows.map((/** @type {any} */ question) => {
+  const rows = app.tables.safety_sheet.rows.map((question) => {
     const record = byQuestion.get(question.id) ?? null;
     const answer = record?.fields.answer ?? null;
     return { question, record, answer, differs: answer !== null && !asExpected(question.expected, answer) };
   });
   return {
     rows,
-    answered: rows.filter((/** @type {SafetyAnswer} */ row) => row.answer !== null).length,
+    answered: rows.filter((row) => row.answer !== null).length,
     total: rows.length,
-    differing: rows.filter((/** @type {SafetyAnswer} */ row) => row.differs),
-    entry: rows.some(
-      (/** @type {SafetyAnswer} */ row) => row.question.id === 'entry_needed' && row.answer === 'yes'
-    )
+    differing: rows.filter((row) => row.differs),
+    entry: rows.some((row) => row.question.id === 'entry_needed' && row.answer === 'yes')
   };
 }
 
-/** @param {string} expected @param {string} answer @returns {boolean} */
+/** @param {SafetyQuestion['expected']} expected @param {Answer} answer @returns {boolean} */
 export function asExpected(expected, answer) {
   if (expected === 'yes_or_na') return answer === 'yes' || answer === 'not_applicable';
   return answer === expected;

@@ -33,7 +33,12 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunRecordParams} RunRecordParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../ui/types.js').CodeRow} CodeRow */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../../ui/types.js').Standing} Standing */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../forms/observation_form.js').ObservationDraft} ObservationDraft */
 
 /** @param {Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -41,6 +46,7 @@ export async function mount(page, params, app) {
   const run = mustRecord(view, 'run', params.run);
   const record = params.id === 'new' ? null : mustRecord(view, 'observation', params.id);
   const back = `/jobs/${params.job}/runs/${params.run}`;
+  /** @type {import('../../forms/draft.js').Draft<ObservationDraft> | undefined} */
   const kept = await app.store.draft(params.path);
   const recordId = record?.id ?? kept?.record_id ?? app.newId();
   const observations = ofRun(view, run.id, 'observation');
@@ -60,7 +66,7 @@ export async function mount(page, params, app) {
     observations,
     ofJob: view.records('observation'),
     recordId,
-    field: (name) => /** @type {any} */ (fieldOf(app, 'observation', name)),
+    field: (name) => fieldOf(app, 'observation', name),
     further: furtherFields(app).map((field) =>
       controlFor(field, () => draft.touch(), { app, view, runId: run.id })
     ),
@@ -70,7 +76,10 @@ export async function mount(page, params, app) {
     pad: dock.serve,
     offAxis: (counterM, hours) => offAxis(view, run.id, counterM, hours)
   });
-  /** A change of the pipe is no observation: its own form, at the place given here. @param {any} row */
+  /**
+   * A change of the pipe is no observation: its own form, at the place given here.
+   * @param {import('../../ui/types.js').PipeChange} row
+   */
   const leaveFor = async (row) => {
     const counterM = form.place();
     await draft.drop();
@@ -184,10 +193,10 @@ export async function mount(page, params, app) {
 /**
  * @param {App} app
  * @param {RunRecordParams} params
- * @param {any} record
- * @param {{fields: any, shown: any}} opened
+ * @param {ObservationRecord | null} record
+ * @param {{fields: FieldsByName, shown: Standing | undefined}} opened
  * @param {string} id
- * @param {Object<string, any>} fields
+ * @param {ObservationFields} fields
  */
 async function write(app, params, record, opened, id, fields) {
   const base = record ? opened.fields : {};
@@ -260,14 +269,14 @@ function requestedIn(query) {
   };
 }
 
-/** @param {any[]} rows @param {ContinuousItem} item */
+/** @param {CodeRow[]} rows @param {ContinuousItem} item */
 function titleOf(rows, item) {
   return findCode(rows, item.code)?.title ?? item.code;
 }
 
 /**
  * What runs, since where, and how much of it.
- * @param {any[]} rows
+ * @param {CodeRow[]} rows
  * @param {ContinuousItem} item
  */
 function since(rows, item) {

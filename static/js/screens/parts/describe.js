@@ -11,7 +11,9 @@ import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 
-/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../records/types.js').Kind} Kind */
 /** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
@@ -21,18 +23,33 @@ import { northWord } from '../../forms/fields/field_place.js';
 /** @type {Kind[]} kinds of which a photo may be */
 const OWNERS = ['observation', 'reading', 'node', 'check', 'remark', 'stretch', 'level_tie', 'run'];
 
+/**
+ * @template {Kind} K
+ * @overload
+ * @param {App} app
+ * @param {K} kind
+ * @param {keyof import('../../records/types.js').FieldsByKind[K] & string} name
+ * @returns {Field}
+ */
+/**
+ * @overload
+ * @param {App} app
+ * @param {string} kind of a record that may be of a later version
+ * @param {string} name
+ * @returns {Field | undefined}
+ */
 /** @param {App} app @param {string} kind @param {string} name @returns {Field | undefined} */
 export function fieldOf(app, kind, name) {
-  return app.fields.kinds[kind]?.fields.find((/** @type {Field} */ field) => field.name === name);
+  return app.fields.kinds[kind]?.fields.find((field) => field.name === name);
 }
 
 /**
  * The fields of an observation that no form and no line of words places by hand.
- * @param {any} app
+ * @param {App} app
  * @returns {Field[]}
  */
 export function furtherFields(app) {
-  return app.fields.kinds.observation.fields.filter((/** @type {Field} */ field) => field.further);
+  return app.fields.kinds.observation.fields.filter((field) => field.further);
 }
 
 /**
@@ -159,8 +176,12 @@ function codeNamed(code, label) {
   return label ? t('value.code', { code, label }) : code;
 }
 
-/** A quantity of an observation, with its unit.
- * @param {any} row of its code @param {AnyFields} f @param {'quantification_1' | 'quantification_2'} name */
+/**
+ * A quantity of an observation, with its unit.
+ * @param {import('../../ui/types.js').CodeRow | null} row of its code
+ * @param {ObservationFields} f
+ * @param {import('../../survey/coding/code_quantities.js').SizeField} name
+ */
 export function sizeWords(row, f, name) {
   return asRecorded(f[name], unitText((row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''));
 }
@@ -168,10 +189,10 @@ export function sizeWords(row, f, name) {
 /**
  * @param {App} app
  * @param {ObservationRecord} observation
- * @returns {{title: string, under: string, row: any}}
+ * @returns {{title: string, under: string, row: import('../../ui/types.js').CodeRow | null}}
  */
 export function observationWords(app, observation) {
-  const f = /** @type {AnyFields} */ (observation.fields);
+  const f = /** @type {ObservationFields & FieldsByName} */ (observation.fields);
   const rows = app.tables.observation_codes.rows;
   const row = findCode(rows, f.code ?? '');
   const characters = /** @type {const} */ (['characterisation_1', 'characterisation_2'])

@@ -46,16 +46,15 @@ export async function mount(page, params, app) {
   const form = readingForm({
     state,
     offered: offered?.counter_m ?? null,
-    field: /** @type {any} */ (fieldOf(app, 'reading', 'counter_m')),
+    field: fieldOf(app, 'reading', 'counter_m'),
     before: () => readingBefore(view, run, state.record_id)?.fields.counter_m ?? null,
     findings: (fields) => foundIf(app, view, run, 'reading', state.record_id, fields),
     touched: () => draft.touch()
   });
-  const part = partControl(
-    /** @type {any} */ (fieldOf(app, 'reading', 'counter_part')),
-    () => draft.touch(),
-    { view, runId: run.id }
-  );
+  const part = partControl(fieldOf(app, 'reading', 'counter_part'), () => draft.touch(), {
+    view,
+    runId: run.id
+  });
   part.setValue(kept?.mend?.counter_part ?? kept?.part ?? record?.fields.counter_part ?? null);
   // What the person saw: of a draft, the record as it stood when the draft was begun.
   const opened = {
@@ -74,7 +73,6 @@ export async function mount(page, params, app) {
   const save = once(async (/** @type {boolean} */ andNext) => {
     const read = form.read();
     if (!read) return;
-    /** @type {Object<string, any>} */
     const fields = { ...read, counter_part: part.read().value };
     const about = { what: t('what.reading'), jobId: params.job, typed: () => state };
     if (!(await insist(app, about, () => write(app, params, record, opened, state.record_id, fields))))

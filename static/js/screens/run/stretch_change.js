@@ -15,7 +15,7 @@ import { fieldOf, valueWords } from '../parts/describe.js';
 import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
@@ -43,7 +43,7 @@ export async function mount(page, params, app) {
     fieldsOf(app, 'stretch').filter((field) => names.includes(field.name)),
     () => draft.touch()
   );
-  const counter = counterPlace(/** @type {any} */ (fieldOf(app, 'observation', 'counter_m')), () => {
+  const counter = counterPlace(fieldOf(app, 'observation', 'counter_m'), () => {
     show();
     draft.touch();
   });
@@ -91,7 +91,7 @@ export async function mount(page, params, app) {
     const draw = () => {
       key.setAttribute('aria-pressed', String(marked.has(name)));
       fields.hidden = !marked.has(name);
-      const f = /** @type {AnyFields} */ (before()?.fields ?? {});
+      const f = /** @type {FieldsByName} */ (before()?.fields ?? {});
       was.textContent = t('change.was', {
         value: listed(
           some

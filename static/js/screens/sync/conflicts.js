@@ -10,7 +10,8 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 
-/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../../ui/types.js').FieldValue} FieldValue */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../records/types.js').Kind} Kind */
@@ -41,14 +42,14 @@ export async function mount(page, params, app) {
 /**
  * @param {App} app
  * @param {JobView} view
- * @param {{kind: Kind, id: string, field: string, values: Array<[string, any]>}} one
+ * @param {{kind: Kind, id: string, field: string, values: Array<[string, FieldValue]>}} one
  */
 function conflictCard(app, view, one) {
   const record = /** @type {import('../../ui/types.js').SurveyRecord} */ (view.record(one.kind, one.id));
   const history = view.entriesOf(one.kind, one.id);
-  const fields = /** @type {AnyFields} */ (record.fields);
+  const fields = /** @type {FieldsByName} */ (record.fields);
   const shown = canonical(one.field === 'removed' ? false : (fields[one.field] ?? null));
-  const keep = async (/** @type {any} */ value) => {
+  const keep = async (/** @type {FieldValue} */ value) => {
     const done = await insist(app, { what: t('what.choice'), jobId: view.jobId }, async () => {
       await app.store.settle(view.jobId, one.kind, one.id, one.field, value);
       return true;
@@ -91,9 +92,9 @@ function conflictCard(app, view, one) {
   );
 }
 
-/** The same value said twice is offered once. @param {Array<[string, any]>} values */
+/** The same value said twice is offered once. @param {Array<[string, FieldValue]>} values */
 function grouped(values) {
-  /** @type {Map<string, {value: any, ids: string[]}>} */
+  /** @type {Map<string, {value: FieldValue, ids: string[]}>} */
   const groups = new Map();
   for (const [id, value] of values) {
     const key = canonical(value);

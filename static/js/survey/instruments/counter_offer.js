@@ -6,20 +6,21 @@ import { counterParts, partOf } from './counter_resets.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {{id: string, kind: string, m: number}} Placed */
-/** @typedef {{counter_m: number, whence: string, last_m: number | null}} Offer */
+/** @typedef {'reading' | 'observation' | 'stretch' | 'remark' | 'photo'} PlacedKind */
+/** @typedef {{id: string, kind: PlacedKind, m: number}} Placed */
+/** @typedef {{counter_m: number, whence: PlacedKind | 'reset' | 'zero', last_m: number | null}} Offer */
 
 /**
  * Where the camera stood: level ties are left out, they are known from outside the pipe.
- * @type {Object<string, string>}
+ * @type {Array<[PlacedKind, string]>}
  */
-const PLACES = {
-  reading: 'counter_m',
-  observation: 'counter_m',
-  stretch: 'from_counter_m',
-  remark: 'counter_m',
-  photo: 'counter_m'
-};
+const PLACES = [
+  ['reading', 'counter_m'],
+  ['observation', 'counter_m'],
+  ['stretch', 'from_counter_m'],
+  ['remark', 'counter_m'],
+  ['photo', 'counter_m']
+];
 const SAME_PLACE_M = 1e-6;
 
 /**
@@ -54,7 +55,7 @@ export function offeredCounter(run, records) {
 function placed(records, parts) {
   /** @type {Placed[]} */
   const found = [];
-  for (const [kind, name] of Object.entries(PLACES)) {
+  for (const [kind, name] of PLACES) {
     const stated = kind === 'stretch' ? 'from_part' : 'counter_part';
     for (const { id, fields } of records[kind] ?? []) {
       const m = fields[name] ?? null;

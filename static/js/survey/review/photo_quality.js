@@ -52,7 +52,7 @@ export function lightMeasure(grey) {
 /**
  * @param {import('../../records/types.js').PhotoFields} fields
  * @param {Record<import('../../records/tables.js').LimitName, number>} limits
- * @returns {string[]}
+ * @returns {Array<'photo_dark' | 'photo_bright' | 'photo_unsharp'>}
  */
 export function photoFaults(fields, limits) {
   if (fields.shows_enough) return [];
