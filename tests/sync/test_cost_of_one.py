@@ -4,6 +4,8 @@ SQLite counts the instructions of its virtual machine, so that the same data giv
 """
 
 import hashlib
+import sys
+from collections import Counter
 
 import pytest
 from servers import Server, entry
@@ -16,6 +18,7 @@ from webapp.store.models import db
 
 JOB = "019abcde-0000-7000-8000-000000000001"
 WRITER = "writer-of-many"
+REQUEST = {"protocol": 1, "device_id": "test phone", "jobs": {JOB: {"have": {}}}, "entries": []}
 EVERY = 10  # instructions between two calls
 
 
@@ -86,3 +89,33 @@ def test_what_is_sought_by_its_kind_is_found_without_the_rest_of_the_job(tmp_pat
         assert 0 < steps.count < 2_000
     finally:
         server.close()
+
+
+def calls_of(work):
+    """Return which Python functions some work calls, and how often."""
+    found = Counter()
+
+    def note(frame, event, _argument):
+        if event == "call":
+            found[frame.f_code.co_name] += 1
+
+    sys.setprofile(note)
+    try:
+        work()
+    finally:
+        sys.setprofile(None)
+    return found
+
+
+def test_a_pull_and_a_repeat_do_little_for_each_entry(tmp_path):
+    """Counted in calls, which are the same on every machine."""
+    count, server = 2000, Server(tmp_path)
+    sent = [entry(JOB, WRITER, number) for number in range(1, count + 1)]
+    try:
+        first = calls_of(lambda: server.fates(sent))
+        again = calls_of(lambda: server.fates(sent))
+        pull = calls_of(lambda: server.client.post("/api/sync", json=REQUEST, buffered=False))
+    finally:
+        server.close()
+    assert first["check_entry"] == count and not again["check_entry"]
+    assert sum(pull.values()) < 3 * count, pull.most_common(9)

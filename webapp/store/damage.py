@@ -80,8 +80,23 @@ def proved(job_id: str, writer: str, number: int, body: Any, sha256: Any) -> dic
 
 def check_body(body: Any, sha256: Any) -> None:
     """Refuse a text that is not the one that was stored."""
-    if not isinstance(body, str) or hashlib.sha256(body.encode("utf-8", "replace")).hexdigest() != sha256:
+    if _hash_of(body) != sha256:
         raise of_job()
+
+
+def check_bodies(bodies: Sequence[Any], hashes: Sequence[Any]) -> None:
+    """Refuse texts of which one is not what was stored; None stands for one that was not read."""
+    found = tuple(map(_hash_of, bodies))
+    if found != hashes and any(
+        own != sha256 for body, own, sha256 in zip(bodies, found, hashes, strict=True) if body is not None
+    ):
+        raise of_job()
+
+
+def _hash_of(body: Any) -> str | None:
+    if not isinstance(body, str):
+        return None
+    return hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()
 
 
 def entry_of(job_id: str, writer: str, number: int, body: str) -> dict[str, Any]:

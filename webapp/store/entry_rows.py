@@ -4,7 +4,7 @@ import json
 from collections.abc import Generator, Iterable, Iterator, Sequence
 from functools import partial
 from operator import itemgetter
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, Table, case, delete, func, insert, select, text
 from sqlalchemy.dialects import sqlite
@@ -99,15 +99,22 @@ def stored(
     query = select(ENTRY.c.number, ENTRY.c.sha256, ENTRY.c.aside).where(
         ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number.between(first, last)
     )
-    return {number: (sha256, aside) for number, sha256, aside in connection.execute(query)}
+    return {number: (sha256, aside) for number, sha256, aside in connection.execute(query).all()}
+
+
+class Following(NamedTuple):
+    """Some entries of a writer that follow one another, each proved to be the text that was stored."""
+
+    first: int
+    bodies: tuple[str | None, ...]  # None: beyond today's budget, of an earlier version; ``body_of`` has it
+    asides: tuple[str | None, ...]  # the reasons of one that was set aside
 
 
 def beyond(
     connection: Connection, job_id: str, writer: str, number: int, limit: int
-) -> Generator[tuple[int, str | None, str | None], None, None]:
-    """Yield number, body and reasons of a writer's entries after ``number``, ascending, each proved.
+) -> Generator[Following, None, None]:
+    """Yield a writer's entries after ``number``, ascending.
 
-    The body is None of one that is beyond today's budget, which an earlier version took: ``body_of`` has it.
     Rows are read a few at a time: whoever has enough of them stops.
     """
     requested = {
@@ -117,15 +124,15 @@ def beyond(
         "limit": limit,
         "most": BUDGETS.entry_bytes,
     }
-    following = number
+    first = number + 1
     with connection.execute(_BEYOND, requested) as rows:
-        for n, body, aside, sha256 in rows:
-            following += 1
-            if body is not None:
-                damage.check_body(body, sha256)
-            if n != following:  # numbers have no gaps
+        for some in rows.partitions(ROWS_AT_ONCE):
+            numbers, bodies, asides, hashes = zip(*some, strict=True)
+            damage.check_bodies(bodies, hashes)
+            if numbers != tuple(range(first, first + len(some))):  # numbers have no gaps
                 raise damage.of_job()
-            yield n, body, aside
+            yield Following(first, bodies, asides)
+            first += len(some)
 
 
 def body_of(connection: Connection, job_id: str, writer: str, number: int) -> str | None:

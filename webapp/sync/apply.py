@@ -89,8 +89,10 @@ class Taking:
     def outcome_of(self, entry: Entry) -> Outcome:
         """Take one entry, and say what became of it."""
         key, number = (entry["job_id"], entry["writer"]), entry["number"]
+        if number <= self._heads[key] and _sha256(text_of(entry)) == self._known[key][number][0]:
+            return _as_before(entry, self._known[key][number][1])
         entry, body, faults = looked_at(entry)
-        sha256 = hashlib.sha256(body.encode()).hexdigest()
+        sha256 = _sha256(body)
         if number <= self._heads[key]:
             return self._again(entry, body, sha256, *self._known[key][number])
         if number > self._heads[key] + 1:
@@ -107,7 +109,7 @@ class Taking:
 
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
         if sha256 == known or (is_frame(entry) and self._stands_for(entry)):
-            return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
+            return _as_before(entry, aside)
         taken = {"entry": [t("api.entry_identity_taken")]}
         reasons = json.dumps(taken)
         self._held_back.append(self._row(entry, body, sha256) | {"reasons": reasons})
@@ -207,6 +209,10 @@ def columns_of(entry: Entry, body: str, sha256: str, aside: str | None) -> dict[
     return row | {"record_id": record_id, "kind": kind, "body": body, "sha256": sha256, "aside": aside}
 
 
+def _sha256(text: str) -> str:
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
 def _searchable(entry: Entry) -> tuple[str, str]:
     """Return kind and record as the columns hold them: empty where they are not of the form."""
     kind, record_id = entry.get("kind"), entry.get("record_id")
@@ -214,6 +220,10 @@ def _searchable(entry: Entry) -> tuple[str, str]:
         kind if isinstance(kind, str) and kind in KINDS else "",
         record_id if isinstance(record_id, str) and is_uuid(record_id) else "",
     )
+
+
+def _as_before(entry: Entry, aside: str | None) -> Outcome:
+    return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
 
 
 def _rejected(entry: Entry, why: Mapping[str, Any]) -> Outcome:

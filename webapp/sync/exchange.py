@@ -18,6 +18,7 @@ from ..records.vectors import check_jobs, digest
 from ..store import entry_rows
 from ..store.damage import is_damage, of_job, one_job, reasons_of
 from ..store.engine import reading, writing
+from ..store.entry_rows import Following
 from .apply import Outcome, check_identities
 from .sender import Note, Sender, take_from
 from .summaries import Summaries, Title
@@ -42,6 +43,27 @@ class _Pulled:
     @property
     def full(self) -> bool:
         return len(self.bodies) >= self.room or self.size >= MAX_PULL_BYTES
+
+    def take(self, job_id: str, writer: str, found: Following) -> int:
+        """Take what fits of some entries, and return the number of the last that was taken."""
+        size, count = sum(map(len, filter(None, found.bodies))), len(found.bodies)
+        if not any(found.asides) and None not in found.bodies and self.size + size < MAX_PULL_BYTES:
+            self.bodies.extend(filter(None, found.bodies))
+            self.size += size
+            return found.first + count - 1
+        return self._take_singly(job_id, writer, found)
+
+    def _take_singly(self, job_id: str, writer: str, found: Following) -> int:
+        taken = found.first - 1
+        for body, aside in zip(found.bodies, found.asides, strict=True):
+            if body is None:
+                self.large.append((job_id, writer, taken + 1))
+                break
+            taken += 1
+            self.add(job_id, f"{writer}:{taken}", body, aside)
+            if self.full:
+                break
+        return taken
 
     def add(self, job_id: str, entry: str, body: str, aside: str | None) -> None:
         """Take one entry; ``entry`` is its identity."""
@@ -224,14 +246,10 @@ def _pull(
 def _pull_writer(connection: Connection, job_id: str, writer: str, known: int, pulled: _Pulled) -> int:
     """Pull what fits of a writer's entries after ``known``, and return the number of the last."""
     room = pulled.room - len(pulled.bodies)
-    with closing(entry_rows.beyond(connection, job_id, writer, known, room)) as rows:
-        for number, body, aside in rows:
-            if body is None:
-                pulled.large.append((job_id, writer, number))
-                break
-            pulled.add(job_id, f"{writer}:{number}", body, aside)
-            known = number
-            if pulled.full:
+    with closing(entry_rows.beyond(connection, job_id, writer, known, room)) as some:
+        for found in some:
+            known = pulled.take(job_id, writer, found)
+            if known < found.first + len(found.bodies) - 1 or pulled.full:
                 break
     return known
 

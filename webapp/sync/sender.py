@@ -9,6 +9,7 @@ it.  (Decision D13.)
 import hashlib
 import json
 from collections.abc import Callable, Iterable
+from contextlib import closing
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -104,10 +105,12 @@ def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[E
 
 def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     """Return the phone that wrote the writer's first entry in the job, where it is here already."""
-    first = list(entry_rows.beyond(connection, entry["job_id"], entry["writer"], 0, 1))
-    if not first:
+    job_id, writer = entry["job_id"], entry["writer"]
+    with closing(entry_rows.beyond(connection, job_id, writer, 0, 1)) as first:
+        found = next(first, None)
+    if found is None:
         return instead
-    body = first[0][1] or entry_rows.body_of(connection, entry["job_id"], entry["writer"], first[0][0])
+    body = found.bodies[0] or entry_rows.body_of(connection, job_id, writer, 1)
     return json.loads(body or "{}").get("device_id")
 
 
