@@ -1,0 +1,16 @@
+"""The design of an exchange by differences, played at random; each planted fault is found."""
+
+import pytest
+from sync.differences_model import PLANTED, run
+
+RUNS = 200
+
+
+def test_everything_is_everywhere_though_only_changes_are_told():
+    wrong = [(seed, found) for seed in range(RUNS) if (found := run(seed))]
+    assert not wrong, wrong[:5]
+
+
+@pytest.mark.parametrize("planted", PLANTED)
+def test_a_planted_fault_is_found(planted):
+    assert any(run(seed, planted) for seed in range(RUNS))
