@@ -86,7 +86,7 @@ class Server:
         with self.app.app_context(), reading() as connection:
             return {
                 table: sorted(map(tuple, connection.execute(text(f"SELECT * FROM {table}"))), key=repr)
-                for table in ("entry", "clash", "photo")
+                for table in ("entry", "clash", "photo", "change")
             }
 
 

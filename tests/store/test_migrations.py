@@ -43,6 +43,7 @@ def test_all_the_way_down_and_up_again(server):
                 "alembic_version",
                 "entry",
                 "clash",
+                "change",
                 "photo",
                 "device",
                 "invitation",

@@ -131,7 +131,7 @@ class World:
     def put_back(self, rows):
         """The server as it was when ``rows`` were saved."""
         with self.server.app.app_context(), writing() as connection:
-            for table in ("entry", "clash"):
+            for table in ("entry", "clash", "change"):
                 connection.execute(text(f"DELETE FROM {table}"))
                 for row in rows.get(table, ()):
                     names = ", ".join(f":{n}" for n in range(len(row)))

@@ -2,7 +2,7 @@
 
 The server logs, for each batch that brought something, which writers went on and from which number, under a
 *stamp*: the place in the log and a random name.  With each answer it gives the stamp of the moment, which a
-phone keeps together with the server's vector.  Next time it sends the stamp and those writers of which it holds
+phone keeps with the server's vector.  Next time it sends the stamp and those writers of which it holds
 another number, more or fewer; the answer holds those, and the writers that went on since.  A stamp that the
 server does not know is answered by its whole vector, and the phone asks once more with its own.
 
@@ -49,7 +49,7 @@ class Server(Replica):
         return len(self.changes), "" if self.planted == "stamp_without_name" else self.changes[-1][0]
 
     def since(self, stamp):
-        """Return the number of each writer that went on since a stamp, as it was then; None if it is unknown."""
+        """Return each writer that went on since a stamp, and its number then; None if it is unknown."""
         place, name = stamp
         if place > len(self.changes) or self.changes[place - 1][0] != name and name:
             return None

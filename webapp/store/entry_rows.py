@@ -14,7 +14,7 @@ from ..budgets import BUDGETS
 from ..errors import AppError
 from ..records.entry_budget import frame_of
 from ..schemas.entry import KINDS
-from . import damage
+from . import change_rows, damage
 from .models import Entry, HeldBack
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
@@ -44,6 +44,10 @@ _BEYOND = text("""
 SELECT number, CASE WHEN length(body) <= :most THEN body END, aside, sha256 FROM entry
 WHERE job_id = :job AND writer = :writer AND number > :number ORDER BY number LIMIT :limit
 """).execution_options(yield_per=ROWS_AT_ONCE)
+_KEPT_AFTER = text("""
+SELECT number, body, sha256 FROM entry
+WHERE job_id = :job AND writer = :writer AND number > :number AND kind = :kind AND aside IS NULL
+ORDER BY number""")
 
 # What the index knows of a job's rows; a page of the table that lost some cannot hide them.
 _WITNESS = text("""
@@ -74,7 +78,7 @@ def jobs_found(connection: Connection) -> tuple[list[str], bool]:
             return job_ids(connection), True
     except AppError:
         ids = damage.job_ids(partial(_rows, connection))
-        return [job_id for job_id in ids if _may_be(connection, job_id)], False
+        return [job_id for job_id in ids if may_be(connection, job_id)], False
 
 
 def _rows(connection: Connection, query: str) -> list[Any]:
@@ -82,7 +86,7 @@ def _rows(connection: Connection, query: str) -> list[Any]:
         return list(connection.exec_driver_sql(query))
 
 
-def _may_be(connection: Connection, job_id: str) -> bool:
+def may_be(connection: Connection, job_id: str) -> bool:
     """Say whether a job is here, or cannot be looked for."""
     try:
         with damage.one_job(connection):
@@ -144,7 +148,8 @@ def body_of(connection: Connection, job_id: str, writer: str, number: int) -> st
 
 
 def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
-    """Store new entries."""
+    """Store new entries, and note what they change."""
+    change_rows.note_entries(connection, rows)
     if rows and connection.dialect.name == "sqlite":
         # Thousands at once: the driver takes them as they are, while SQLAlchemy would look at each value.
         connection.exec_driver_sql(_ADD, list(map(_VALUES, rows)))
@@ -160,15 +165,29 @@ def add_held_back(connection: Connection, rows: Iterable[dict[str, Any]]) -> Non
             connection.execute(insert(HELD_BACK), row)
 
 
-def kept(connection: Connection, job_id: str, kind: str) -> list[dict[str, Any]]:
-    """Return a job's kept entries of one kind; where the index is damaged, from the table."""
+def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") -> list[dict[str, Any]]:
+    """Return a job's kept entries of one kind or record; where the index is damaged, from the table."""
     try:
         with damage.one_job(connection):
-            found = _kept_of(connection, "writer, number, body, sha256", job_id, kind)
+            found = _kept_of(connection, "writer, number, body, sha256", job_id, kind, record_id)
             return [damage.proved(job_id, w, n, body, sha256) for w, n, body, sha256 in found]
     except AppError:
         entries, aside = whole_job(connection, job_id)
-        return [e for e in entries if e.get("kind") == kind and f"{e['writer']}:{e['number']}" not in aside]
+        return [
+            e
+            for e in entries
+            if e.get("kind") == kind
+            and record_id in ("", e["record_id"])
+            and f"{e['writer']}:{e['number']}" not in aside
+        ]
+
+
+def kept_after(connection: Connection, identity: tuple[str, str, int], kind: str) -> list[dict[str, Any]]:
+    """Return the kept entries of one kind that follow one of a writer in a job."""
+    job_id, writer, number = identity
+    requested = {"job": job_id, "writer": writer, "number": number, "kind": kind}
+    rows = connection.execute(_KEPT_AFTER, requested)
+    return [damage.proved(job_id, writer, n, body, sha256) for n, body, sha256 in rows]
 
 
 def received(connection: Connection, job_id: str, kind: str) -> dict[tuple[str, int], str]:
@@ -177,13 +196,17 @@ def received(connection: Connection, job_id: str, kind: str) -> dict[tuple[str, 
     return {(writer, number): at for writer, number, at in found}
 
 
-def _kept_of(connection: Connection, columns: str, job_id: str, kind: str) -> Sequence[Any]:
-    """Return columns of a job's kept entries of one kind, in the order of their identities."""
+def _kept_of(
+    connection: Connection, columns: str, job_id: str, kind: str, record_id: str = ""
+) -> Sequence[Any]:
+    """Return columns of a job's kept entries of one kind or record, in the order of their identities."""
     # Without statistics SQLite takes the primary key, and reads all of the job.
     by_kind = "INDEXED BY ix_entry_kind_job_id" if connection.dialect.name == "sqlite" else ""
     query = f"""SELECT {columns} FROM entry {by_kind}
-    WHERE kind = :kind AND job_id = :job AND aside IS NULL ORDER BY writer, number"""  # noqa: S608
-    return connection.execute(text(query), {"kind": kind, "job": job_id}).all()
+    WHERE kind = :kind AND job_id = :job AND aside IS NULL {"AND record_id = :record" if record_id else ""}
+    ORDER BY writer, number"""  # noqa: S608
+    requested = {"kind": kind, "job": job_id} | ({"record": record_id} if record_id else {})
+    return connection.execute(text(query), requested).all()
 
 
 def whole_job(

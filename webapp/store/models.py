@@ -40,6 +40,22 @@ class Entry(Base):
     received_at: Mapped[str] = mapped_column(String(40))
 
 
+class Change(Base):
+    """What went on in one batch: in a job a writer, from which number; in the list of jobs a job.
+
+    All rows of a batch have its sequence and a random name, which tells it from one of a restored database.
+    """
+
+    __tablename__ = "change"
+    __table_args__ = ({"sqlite_with_rowid": False},)
+
+    scope: Mapped[str] = mapped_column(String(36), primary_key=True)
+    sequence: Mapped[int] = mapped_column(BigInteger, primary_key=True, autoincrement=False)
+    item: Mapped[str] = mapped_column(String(64), primary_key=True)
+    before: Mapped[int] = mapped_column(BigInteger)
+    name: Mapped[str] = mapped_column(String(16))
+
+
 class HeldBack(Base):
     """An entry that came under an identity which another entry already had: whole, with reasons."""
 

@@ -14,14 +14,15 @@ from ..budgets import BUDGETS, LIMITS
 from ..errors import AppError
 from ..messages import t
 from ..records.fold import entry_id
-from ..records.vectors import check_jobs, digest
-from ..store import entry_rows
+from ..records.vectors import check_jobs, check_lists, digest
+from ..store import change_rows, entry_rows
 from ..store.damage import is_damage, of_job, one_job, reasons_of
 from ..store.engine import reading, writing
 from ..store.entry_rows import Following
 from .apply import Outcome, check_identities
+from .lists import Listing, begin, lists_of
 from .sender import Note, Sender, take_from
-from .summaries import Summaries, Title
+from .summaries import Summaries
 
 LOG = logging.getLogger("fallbook")
 PROTOCOL = 1
@@ -86,13 +87,15 @@ class _Pulled:
 def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
     """Return the JSON text that answers a request; AppError if it is not of the form."""
     sender = sender or Sender()
-    entries, jobs, pull = _parse(request)
-    check_identities(entries)
+    asked = _parse(request)
+    check_identities(asked.entries)
     outcomes: list[Outcome] = []
-    if entries:
-        outcomes = _take(sender, request["device_id"], entries)
+    if asked.entries:
+        outcomes = _take(sender, request["device_id"], asked.entries)
+    if asked.lists is not None:
+        begin(asked.jobs, summaries, sender)
     with reading() as connection:
-        return _answer(connection, jobs, outcomes, _Pulled(pull), summaries, sender)
+        return _answer(connection, asked, outcomes, summaries, sender)
 
 
 def now_text() -> str:
@@ -139,7 +142,17 @@ def _note_in_log(**line: Any) -> None:
     LOG.error("audit", extra={"parts": line})
 
 
-def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
+@dataclass
+class _Asked:
+    """A request, looked at."""
+
+    entries: list[Any]
+    jobs: dict[str, dict[str, Any]]
+    pulled: _Pulled
+    lists: dict[str, str] | None  # stamps of the lists that the sender keeps; None if it keeps none
+
+
+def _parse(request: Any) -> _Asked:
     if not isinstance(request, dict):
         raise AppError("request_malformed", t("api.body_object"))
     if request.get("protocol") != PROTOCOL or isinstance(request["protocol"], bool):
@@ -154,32 +167,31 @@ def _parse(request: Any) -> tuple[list[Any], dict[str, dict[str, Any]], int]:
         raise AppError("too_many_entries", t("api.max_entries", max=f"{MAX_ENTRIES:,}"), "entries")
     if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
         raise AppError("request_malformed", t("api.pull", max=f"{MAX_ENTRIES:,}"), "pull")
-    return entries, check_jobs(request.get("jobs", {})), pull
+    jobs, lists = check_jobs(request.get("jobs", {})), check_lists(request.get("lists"))
+    return _Asked(entries, jobs, _Pulled(pull), lists)
 
 
 def _answer(
     connection: Connection,
-    jobs: dict[str, Any],
+    asked: _Asked,
     outcomes: list[Outcome],
-    pulled: _Pulled,
     summaries: Summaries,
     sender: Sender,
 ) -> str:
     states: dict[str, Any] = {}
     wanted: set[str] = set()
-    found, complete = entry_rows.jobs_found(connection)
-    known = set(found)
-    for job_id, requested in jobs.items():
+    pulled = asked.pulled
+    for job_id, requested in asked.jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
-            continue
-        if job_id in known or not complete:
+        elif entry_rows.may_be(connection, job_id):
             states[job_id] = _state(connection, job_id, requested, pulled, summaries, wanted)
+            if asked.lists is None:
+                states[job_id].pop("stamp", None)
         else:
             states[job_id] = {"same": True} if requested.get("digest") == digest({}) else {"have": {}}
     with suppress(AppError), one_job(connection):
         _pull_large(connection, pulled)
-    titles = summaries.titles(connection, found)
     head = {
         "ok": True,
         "protocol": PROTOCOL,
@@ -187,8 +199,7 @@ def _answer(
         "fates": outcomes,
         "aside": pulled.aside,
         "more": pulled.more,
-        "photos_wanted": sorted(wanted),
-        "others": [t.as_json() for t in titles if _is_other(t, jobs, sender)],
+        **lists_of(connection, Listing(asked.jobs, asked.lists, sender), summaries, wanted),
         "max_entries": MAX_ENTRIES,
         "limits": LIMITS,
     }
@@ -211,22 +222,35 @@ def _state(
         if job_id in summaries.damaged:
             raise of_job()
         with one_job(connection):
-            held = entry_rows.heads(connection, job_id)
-            if "have" in requested:
-                _pull(connection, job_id, held, requested["have"], pulled)
+            state, version = _told(connection, job_id, requested, pulled)
     except AppError as error:
         if not is_damage(error):
             raise
         pulled.back_to(before, job_id)
         return {"refused": "data_damaged"}
-    stamp = digest(held)
     with suppress(AppError), one_job(connection):  # where rows of photos are damaged, none is asked for
-        wanted.update(summaries.photos_wanted(connection, job_id, stamp))
-    return {"same": True} if requested.get("digest") == stamp else {"have": held}
+        wanted.update(summaries.photos_wanted(connection, job_id, version))
+    return state
 
 
-def _is_other(title: Title, jobs: dict[str, Any], sender: Sender) -> bool:
-    return title.job_id not in jobs and not (title.removed or title.damaged) and sender.may_see(title.job_id)
+def _told(
+    connection: Connection, job_id: str, requested: dict[str, Any], pulled: _Pulled
+) -> tuple[dict[str, Any], str]:
+    """Return what a sender is told of a job's vector, and what changes with the entries that are held."""
+    stamp = change_rows.stamp(connection, job_id)
+    if "since" in requested:
+        then = change_rows.since(connection, job_id, requested["since"])
+        if then is not None and stamp is not None:
+            known = then | requested["have"]
+            held = {writer: entry_rows.head(connection, job_id, writer) for writer in known}
+            _pull(connection, job_id, held, known, pulled)
+            return {"since": requested["since"], "have": held, "stamp": stamp}, stamp
+    held = entry_rows.heads(connection, job_id)
+    if "have" in requested and "since" not in requested:
+        _pull(connection, job_id, held, requested["have"], pulled)
+    version = digest(held) if stamp is None or "digest" in requested else stamp
+    state: dict[str, Any] = {"same": True} if requested.get("digest") == version else {"have": held}
+    return (state if stamp is None else state | {"stamp": stamp}), stamp or version
 
 
 def _pull(

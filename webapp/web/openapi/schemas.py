@@ -3,12 +3,15 @@
 from typing import Any
 
 from ...errors import ERRORS
+from ...records.vectors import STAMP
 from ...schemas.entry import KINDS
 from ...schemas.wire import ENTRY_ID, definitions, job_file_schema
 from ...sync.exchange import MAX_ENTRIES
 from .parts import COUNT, FLAG, MAYBE, SHA256, TEXT, TRUE, UUID, Schema, array, mapping, obj, ref
 
 _VECTOR = mapping(COUNT)
+_STAMP = {"type": "string", "pattern": f"^{STAMP.pattern}$"}
+_LISTS = obj("", others=_STAMP, photos=_STAMP)
 _NAMES = {"identified": "EntryAsStored"}
 
 
@@ -50,7 +53,13 @@ def _error() -> Schema:
 
 def _sync_request() -> Schema:
     digest: Schema = {"type": "string", "pattern": "^[0-9a-f]{32}$"}
-    requested = {"oneOf": [obj("have", have=_VECTOR), obj("digest", digest=digest)]}
+    requested = {
+        "anyOf": [
+            obj("have", have=_VECTOR),
+            obj("digest", digest=digest),
+            obj("since have", since=_STAMP, have=_VECTOR),
+        ]
+    }
     return obj(
         "protocol device_id",
         protocol={"const": 1},
@@ -58,12 +67,27 @@ def _sync_request() -> Schema:
         jobs=mapping(requested) | {"propertyNames": UUID},
         entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
+        lists=_LISTS
+        | {"description": "Stamps of the lists that the sender keeps."},
     )
 
 
 def _sync_answer() -> Schema:
     refused = obj("refused", refused={"enum": ["access_job", "data_damaged"]})
-    state = {"oneOf": [obj("have", have=_VECTOR), obj("same", same=TRUE), refused]}
+    state = {
+        "anyOf": [
+            obj("have", have=_VECTOR, stamp=_STAMP),
+            obj("same", same=TRUE, stamp=_STAMP),
+            obj("since have stamp", since=_STAMP, have=_VECTOR, stamp=_STAMP),
+            refused,
+        ]
+    }
+    other = {
+        "oneOf": [
+            obj("*", job_id=UUID, title=TEXT, site=TEXT),
+            obj("*", job_id=UUID, gone=TRUE),
+        ]
+    }
     outcome = {
         "type": "array",
         "minItems": 2,
@@ -77,7 +101,7 @@ def _sync_answer() -> Schema:
     }
     reason = obj("code", code=TEXT, reasons=mapping(array(TEXT)))
     return obj(
-        "*",
+        "ok protocol jobs fates entries aside more max_entries limits",
         ok=TRUE,
         protocol={"const": 1},
         jobs=mapping(state),
@@ -86,7 +110,9 @@ def _sync_answer() -> Schema:
         aside=mapping(mapping(reason)),
         more=FLAG,
         photos_wanted=array(SHA256),
-        others=array(obj("*", job_id=UUID, title=TEXT, site=TEXT)),
+        others=array(other),
+        others_since=_STAMP | {"description": "What these others replace, if not all."},
+        lists=_LISTS,
         max_entries=COUNT | {"description": "How many entries this server takes and gives at once."},
         limits=TEXT | {"description": "Changes whenever a limit of this server does."},
     )
