@@ -22,6 +22,7 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "schemas/table_types.py": "writes source code",
     "schemas/wire.py": "the description of the interface, for programmers",
     "store/migrations": "SQL that no one sees",
+    "store/change_rows.py": "SQL",
     "store/entry_rows.py": "SQL",
     "store/damage.py": "SQL, and words of SQLite that are looked for",
     "web/joiner": "what a contributor's mistake in a module is called; no user sees it",
