@@ -51,7 +51,7 @@ class Server(Replica):
     def since(self, stamp):
         """Return each writer that went on since a stamp, and its number then; None if it is unknown."""
         place, name = stamp
-        if place > len(self.changes) or self.changes[place - 1][0] != name and name:
+        if place > len(self.changes) or (self.changes[place - 1][0] != name and name):
             return None
         then = {}
         for _, before in self.changes[place:]:
@@ -177,7 +177,10 @@ def run(seed, planted="", steps=150):
 
 
 def faults(server, phones, written):
-    """Return what does not hold.  A reset phone and a later restore together may lose what nobody else held."""
+    """Return what does not hold.
+
+    A phone that was reset and a server restored later may together lose what nobody else held.
+    """
     found, everywhere = [], {i for one in (server, *phones) for i in one.log}
     for one in (server, *phones):
         if set(one.log) != everywhere:

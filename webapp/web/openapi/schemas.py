@@ -67,8 +67,7 @@ def _sync_request() -> Schema:
         jobs=mapping(requested) | {"propertyNames": UUID},
         entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
-        lists=_LISTS
-        | {"description": "Stamps of the lists that the sender keeps."},
+        lists=_LISTS | {"description": "Stamps of the lists that the sender keeps."},
     )
 
 
