@@ -316,8 +316,8 @@ def planted_in_server(fault, monkeypatch):
         careful_beyond = entry_rows.beyond
 
         def careless_beyond(*requested):
-            for number, body, _ in careful_beyond(*requested):
-                yield number, body, None
+            for found in careful_beyond(*requested):
+                yield found._replace(asides=(None,) * len(found.asides))
 
         monkeypatch.setattr(entry_rows, "beyond", careless_beyond)
     elif fault == "gaps_taken":
