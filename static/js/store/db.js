@@ -4,6 +4,19 @@ import { asStoreError, StoreError } from './errors.js';
 import { LEFT, openDatabase } from './open.js';
 import { UPGRADES } from './upgrades.js';
 
+/**
+ * What each store of the database holds. Of drafts, and of what is kept under a name, only whoever put it
+ * there knows what it is.
+ * @typedef {object} Rows
+ * @property {import('./job_view.js').Entry} entries
+ * @property {import('./entry_rows.js').AsideRow} aside
+ * @property {import('./photo_rows.js').PhotoRow} photos
+ * @property {import('./photo_parts.js').Part} photo_parts
+ * @property {any} drafts
+ * @property {any} meta
+ */
+/** @typedef {keyof Rows} StoreName */
+
 export const NAME = 'fallbook';
 
 export class Database {
@@ -65,7 +78,7 @@ export class Database {
   /**
    * Run `work` in one transaction. `work` may use nothing asynchronous but the transaction's own requests.
    * @template T
-   * @param {string[]} stores @param {IDBTransactionMode} mode
+   * @param {StoreName[]} stores @param {IDBTransactionMode} mode
    * @param {(tx: IDBTransaction, done: (value: T) => void) => void} work
    * @returns {Promise<T>} what `work` gave to `done`, once the transaction has completed
    */
@@ -76,7 +89,7 @@ export class Database {
       } catch (error) {
         if (error === LEFT) {
           await shownAgain();
-        } else if (!reopened && /** @type {any} */ (error)?.name === 'InvalidStateError') {
+        } else if (!reopened && /** @type {Error | undefined} */ (error)?.name === 'InvalidStateError') {
           reopened = true; // the connection was closed under us: nothing has been written by it
           this.#opening = undefined;
         } else {
@@ -89,7 +102,7 @@ export class Database {
   /**
    * The same for work that asks for all it wants to write at once. It is sent to the disk there and then, and
    * gets there even if the page goes away in the meantime.
-   * @param {string[]} stores
+   * @param {StoreName[]} stores
    * @param {(tx: IDBTransaction) => void} work
    * @returns {Promise<void>}
    */
@@ -109,16 +122,16 @@ export class Database {
 
   /**
    * @template T
-   * @param {IDBDatabase} db @param {string[]} stores @param {IDBTransactionMode} mode
+   * @param {IDBDatabase} db @param {StoreName[]} stores @param {IDBTransactionMode} mode
    * @param {(tx: IDBTransaction, done: (value: T) => void) => void} work
    * @returns {Promise<T>}
    */
   #once(db, stores, mode, work) {
     return new Promise((resolve, reject) => {
       const tx = db.transaction(stores, mode, mode === 'readwrite' ? { durability: 'strict' } : {});
-      /** @type {any} */
+      /** @type {T} */
       let value;
-      /** @type {any} */
+      /** @type {unknown} */
       let fault;
       this.#asking.add(tx);
       tx.oncomplete = () => {
@@ -143,7 +156,10 @@ export class Database {
     });
   }
 
-  /** @param {string} store @param {IDBValidKey} key @returns {Promise<any>} */
+  /**
+   * @template {StoreName} S @param {S} store @param {IDBValidKey} key
+   * @returns {Promise<Rows[S] | undefined>}
+   */
   get(store, key) {
     return this.run([store], 'readonly', (tx, done) => {
       const request = tx.objectStore(store).get(key);
@@ -151,7 +167,7 @@ export class Database {
     });
   }
 
-  /** @param {string} store @param {IDBValidKey} key @returns {Promise<boolean>} */
+  /** @param {StoreName} store @param {IDBValidKey} key @returns {Promise<boolean>} */
   has(store, key) {
     return this.run([store], 'readonly', (tx, done) => {
       const request = tx.objectStore(store).count(key);
@@ -159,21 +175,27 @@ export class Database {
     });
   }
 
-  /** @param {string} store @param {any} value @param {IDBValidKey} [key] @returns {Promise<void>} */
+  /**
+   * @template {StoreName} S @param {S} store @param {Rows[S]} value @param {IDBValidKey} [key]
+   * @returns {Promise<void>}
+   */
   put(store, value, key) {
     return this.write([store], (tx) => {
       tx.objectStore(store).put(value, key);
     });
   }
 
-  /** @param {string} store @param {IDBValidKey | IDBKeyRange} key @returns {Promise<void>} */
+  /** @param {StoreName} store @param {IDBValidKey | IDBKeyRange} key @returns {Promise<void>} */
   delete(store, key) {
     return this.write([store], (tx) => {
       tx.objectStore(store).delete(key);
     });
   }
 
-  /** @param {string} store @param {IDBKeyRange} [range] @returns {Promise<any[]>} */
+  /**
+   * @template {StoreName} S @param {S} store @param {IDBKeyRange} [range]
+   * @returns {Promise<Rows[S][]>}
+   */
   all(store, range) {
     return this.run([store], 'readonly', (tx, done) => {
       const request = tx.objectStore(store).getAll(range);
@@ -181,7 +203,7 @@ export class Database {
     });
   }
 
-  /** @param {string} store @param {IDBKeyRange} [range] @returns {Promise<IDBValidKey[]>} */
+  /** @param {StoreName} store @param {IDBKeyRange} [range] @returns {Promise<IDBValidKey[]>} */
   keys(store, range) {
     return this.run([store], 'readonly', (tx, done) => {
       const request = tx.objectStore(store).getAllKeys(range);

@@ -89,7 +89,10 @@ function read(db, jobId, have) {
  * @param {import('./photo_rows.js').PhotoRow} [photo] @returns {Promise<void>}
  */
 export function writeEntries(db, entries, marks, photo) {
-  const stores = ['entries', ...(marks.length ? ['aside'] : []), ...(photo ? ['photos'] : [])];
+  /** @type {import('./db.js').StoreName[]} */
+  const stores = ['entries'];
+  if (marks.length) stores.push('aside');
+  if (photo) stores.push('photos');
   return db.write(stores, (tx) => {
     const rows = tx.objectStore('entries');
     for (const entry of entries) rows.add(entry);

@@ -20,11 +20,11 @@ export class StoreError extends Error {
   }
 }
 
-/** @param {any} error @returns {StoreError} */
+/** @param {unknown} error @returns {StoreError} */
 export function asStoreError(error) {
   if (error instanceof StoreError) return error;
-  const name = String(error?.name ?? '');
+  const { name = '', message = '' } = /** @type {Partial<Error>} */ (error ?? {});
   if (name === 'QuotaExceededError') return new StoreError('storage_full', '', error);
   if (name === 'VersionError') return new StoreError('storage_blocked', '', error);
-  return new StoreError('storage_failed', error?.message ? `(${error.message})` : '', error);
+  return new StoreError('storage_failed', message ? `(${message})` : '', error);
 }

@@ -24,7 +24,7 @@ export async function jobLines(store) {
 /**
  * @param {import('./store.js').Store} store
  * @param {string} jobId
- * @param {Set<any>} held hashes of the photos that are here
+ * @param {Set<unknown>} held hashes of the photos that are here
  * @returns {Promise<JobLine | undefined>}
  */
 async function lineOf(store, jobId, held) {

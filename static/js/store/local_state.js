@@ -10,6 +10,13 @@ import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
+/** @typedef {import('../sync/photo_plan.js').PhotoWish} PhotoWish */
+/** @typedef {import('../sync/sync_log.js').Attempt} Attempt */
+/** @typedef {import('../sync/wire.js').OtherJob} OtherJob */
+/**
+ * What the sync engine remembers.
+ * @typedef {{last_ok_at: string, others: OtherJob[], log: Attempt[]}} SyncNotes
+ */
 
 export class Shelf {
   constructor() {
@@ -62,7 +69,7 @@ export class Shelf {
   /**
    * What a person said of the photos of a job that only the server has.
    * @param {string} jobId
-   * @returns {Promise<import('../sync/photo_plan.js').PhotoWish | undefined>}
+   * @returns {Promise<PhotoWish | undefined>}
    */
   photoWish(jobId) {
     return this.setting(`photos:${jobId}`);
@@ -70,7 +77,7 @@ export class Shelf {
 
   /**
    * @param {string} jobId
-   * @param {import('../sync/photo_plan.js').PhotoWish} wish
+   * @param {PhotoWish} wish
    * @returns {Promise<void>}
    */
   setPhotoWish(jobId, wish) {
@@ -79,12 +86,15 @@ export class Shelf {
 
   // ---------------------------------------------------------------- drafts and settings
 
-  /** @param {string} key @returns {Promise<any>} */
+  /**
+   * As the form left it: T is what the form that asks has put there.
+   * @template [T=unknown] @param {string} key @returns {Promise<T | undefined>}
+   */
   draft(key) {
     return this.db.get('drafts', key);
   }
 
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  /** @param {string} key @param {unknown} value @returns {Promise<void>} */
   saveDraft(key, value) {
     return this.db.put('drafts', value, key);
   }
@@ -94,10 +104,10 @@ export class Shelf {
     return this.db.delete('drafts', key);
   }
 
-  /** @param {string} prefix @returns {Promise<Array<{key: string, value: any}>>} */
+  /** @param {string} prefix @returns {Promise<Array<{key: string, value: unknown}>>} */
   drafts(prefix) {
     return this.db.run(['drafts'], 'readonly', (tx, done) => {
-      /** @type {Array<{key: string, value: any}>} */
+      /** @type {Array<{key: string, value: unknown}>} */
       const found = [];
       const request = tx.objectStore('drafts').openCursor(IDBKeyRange.bound(prefix, `${prefix}\uffff`));
       request.onsuccess = () => {
@@ -109,12 +119,15 @@ export class Shelf {
     });
   }
 
-  /** @param {string} key @returns {Promise<any>} */
+  /**
+   * T is what the one that asks has put there.
+   * @template [T=unknown] @param {string} key @returns {Promise<T | undefined>}
+   */
   setting(key) {
     return this.db.get('meta', `setting:${key}`);
   }
 
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  /** @param {string} key @param {unknown} value @returns {Promise<void>} */
   setSetting(key, value) {
     return this.db.put('meta', value, `setting:${key}`);
   }
@@ -148,7 +161,7 @@ export class Shelf {
 
   /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
   serverVector(jobId) {
-    const key = `server:${jobId}`;
+    const key = /** @type {const} */ (`server:${jobId}`);
     return this.memory.get(key, async () => (await this.db.get('meta', key)) ?? {});
   }
 
@@ -162,12 +175,12 @@ export class Shelf {
     return this.db.put('meta', list, 'wanted_photos');
   }
 
-  /** @param {string} key @returns {Promise<any>} what the engine wants to remember */
+  /** @template {keyof SyncNotes} K @param {K} key @returns {Promise<SyncNotes[K] | undefined>} */
   syncNote(key) {
     return this.db.get('meta', `sync:${key}`);
   }
 
-  /** @param {string} key @param {any} value @returns {Promise<void>} */
+  /** @template {keyof SyncNotes} K @param {K} key @param {SyncNotes[K]} value @returns {Promise<void>} */
   setSyncNote(key, value) {
     return this.db.put('meta', value, `sync:${key}`);
   }

@@ -3,21 +3,23 @@
  * written.
  */
 
+/** @typedef {{known: string[], followed: string[], [server: `server:${string}`]: Object<string, number>}} Remembered */
+
 export class Memory {
   /** Only where other tabs can be heard is it safe to remember anything. */
   listens = false;
-  /** @type {Map<string, any>} */
+  /** @type {Map<keyof Remembered, unknown>} */
   #values = new Map();
   #changes = 0;
 
   /**
-   * @template T
-   * @param {string} key
-   * @param {() => Promise<T>} read
-   * @returns {Promise<T>} not to be changed by whoever asked
+   * @template {keyof Remembered} K
+   * @param {K} key
+   * @param {() => Promise<Remembered[K]>} read
+   * @returns {Promise<Remembered[K]>} not to be changed by whoever asked
    */
   async get(key, read) {
-    if (this.#values.has(key)) return this.#values.get(key);
+    if (this.#values.has(key)) return /** @type {Remembered[K]} */ (this.#values.get(key));
     const before = this.#changes;
     const value = await read();
     // What was written while it was read may be missing from it.
@@ -25,12 +27,15 @@ export class Memory {
     return value;
   }
 
-  /** @param {string} key @returns {any} what is remembered, if anything */
+  /**
+   * @template {keyof Remembered} K @param {K} key
+   * @returns {Remembered[K] | undefined} what is remembered, if anything
+   */
   peek(key) {
-    return this.#values.get(key);
+    return /** @type {Remembered[K] | undefined} */ (this.#values.get(key));
   }
 
-  /** @param {string} [key] all of it when left out */
+  /** @param {keyof Remembered} [key] all of it when left out */
   forget(key) {
     this.#changes += 1;
     if (key === undefined) this.#values.clear();

@@ -22,7 +22,7 @@ export async function readParts(db, sha256) {
   /** @type {Part[]} */
   const found = [];
   let end = 0;
-  for (const part of /** @type {Part[]} */ (await db.all('photo_parts', partsOf(sha256)))) {
+  for (const part of await db.all('photo_parts', partsOf(sha256))) {
     if (part.offset !== end) break;
     found.push(part);
     end += part.bytes.byteLength;

@@ -13,7 +13,7 @@ const HASH = /^[0-9a-f]{64}$/;
 /**
  * @param {import('./store.js').Store} store
  * @param {string} jobId
- * @param {Set<any>} [here] hashes of what is here
+ * @param {Set<unknown>} [here] hashes of what is here
  * @returns {Promise<PhotosHere>}
  */
 export async function photosHere(store, jobId, here) {

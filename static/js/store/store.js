@@ -103,8 +103,8 @@ export class Store extends Shelf {
     };
     this.memory.listens = true;
     // A page that was asleep may not have heard everything.
-    const woken = (/** @type {any} */ event) => {
-      if (event.type === 'pageshow' && !event.persisted) return; // it is only now shown for the first time
+    const woken = (/** @type {Event} */ event) => {
+      if (event.type === 'pageshow' && !(/** @type {PageTransitionEvent} */ (event).persisted)) return; // it is only now shown for the first time
       this.#ahead = undefined;
       this.memory.forget();
       this.#jobs.outdateAll();

@@ -181,11 +181,12 @@ export class Sync {
     };
   }
 
-  /** @param {any} error @param {Counts} counts @returns {Promise<RunResult>} */
+  /** @param {unknown} error @param {Counts} counts @returns {Promise<RunResult>} */
   async #failed(error, counts) {
     this.failures += 1;
-    const code = String(error?.code ?? 'phone_fault');
-    const message = String(error?.message ?? error);
+    const fault = /** @type {Partial<SyncError> | undefined} */ (error);
+    const code = String(fault?.code ?? 'phone_fault');
+    const message = String(fault?.message ?? error);
     await this.refresh({ last_code: code, last_message: message }).catch(() => {
       this.#tell({
         state: 'failed',
@@ -244,7 +245,7 @@ export class Sync {
     this.events.dispatchEvent(new Event('status'));
   }
 
-  /** @returns {Promise<Array<{job_id: string, title: string, site: string}>>} */
+  /** @returns {Promise<import('./wire.js').OtherJob[]>} */
   async others() {
     return (await this.store.syncNote('others')) ?? [];
   }

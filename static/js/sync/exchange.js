@@ -7,6 +7,9 @@ import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
+/** @typedef {import('./wire.js').SyncRequest} SyncRequest */
+/** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
+/** @typedef {import('../store/job_view.js').Aside} Aside */
 /** @typedef {{jobs: Map<string, string>, writers: Set<string>}} Held jobs with the code why */
 /** @typedef {{jobs: () => Promise<string[]>, wanted: string[]}} Part some of the jobs; photos wanted of others */
 /**
@@ -85,12 +88,13 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
 
 /**
  * Note which jobs and writers the server does not take from this phone. They are asked about once in a run.
- * @param {Held} held @param {any} request @param {any} answer @returns {boolean} whether any is new
+ * @param {Held} held @param {SyncRequest} request @param {SyncAnswer} answer
+ * @returns {boolean} whether any is new
  */
 function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
-    if (/** @type {any} */ (state).refused) held.jobs.set(jobId, /** @type {any} */ (state).refused);
+    if (state.refused) held.jobs.set(jobId, state.refused);
   for (const [index, [, outcome, code]] of (answer.fates ?? []).entries()) {
     const entry = request.entries[index];
     if (outcome !== 'not_taken') continue;
@@ -127,11 +131,11 @@ async function waiting(store, jobId, limit, held) {
  * @param {Set<string>} unlike
  * @param {Held} held
  * @param {string[]} jobIds
- * @returns {Promise<any>}
+ * @returns {Promise<SyncRequest>}
  */
 async function makeRequest(store, batch, unlike, held, jobIds) {
   const { size } = batch;
-  /** @type {Object<string, any>} */
+  /** @type {SyncRequest['jobs']} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
@@ -152,8 +156,8 @@ async function makeRequest(store, batch, unlike, held, jobIds) {
 
 /**
  * @param {Store} store
- * @param {any} request
- * @param {any} answer
+ * @param {SyncRequest} request
+ * @param {SyncAnswer} answer
  * @param {Set<string>} unlike
  * @param {Counts} counts
  * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
@@ -172,7 +176,7 @@ async function takeAnswer(store, request, answer, unlike, counts) {
   }
   let mismatch = false;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {})) {
-    const { have } = /** @type {any} */ (state);
+    const { have } = state;
     if (!have) continue;
     if (request.jobs[jobId]?.digest) {
       unlike.add(jobId);
@@ -192,7 +196,7 @@ async function takeAnswer(store, request, answer, unlike, counts) {
  * The server's vector as far as this phone has heard the outcome of what it holds. After a lost answer the
  * server may hold entries of which the phone was never told that they were set aside: those are sent once
  * more.
- * @param {any} request
+ * @param {SyncRequest} request
  * @param {string} jobId
  * @param {Object<string, number>} have the server's
  * @param {Object<string, number>} before what was heard until now
@@ -218,11 +222,11 @@ function heardOf(request, jobId, have, before) {
 }
 
 /**
- * @param {Entry[]} sent @param {any[]} fates @param {Counts} counts
- * @returns {Map<string, Object<string, any>>} job to marks of what was set aside
+ * @param {SyncRequest['entries']} sent @param {import('./wire.js').Fate[]} fates @param {Counts} counts
+ * @returns {Map<string, Object<string, Aside>>} job to marks of what was set aside
  */
 function takeFates(sent, fates, counts) {
-  /** @type {Map<string, Object<string, any>>} */
+  /** @type {Map<string, Object<string, Aside>>} */
   const aside = new Map();
   fates.forEach(([id, outcome, code, reasons], index) => {
     if (outcome === 'not_taken') return;
@@ -230,7 +234,7 @@ function takeFates(sent, fates, counts) {
     if (outcome !== 'set_aside') return;
     counts.setAside += 1;
     const jobId = sent[index].job_id;
-    aside.set(jobId, { ...aside.get(jobId), [id]: { code, reasons: reasons ?? {} } });
+    aside.set(jobId, { ...aside.get(jobId), [id]: { code: String(code), reasons: reasons ?? {} } });
   });
   return aside;
 }
@@ -250,13 +254,13 @@ function byJob(entries) {
 /**
  * Keep what the server said of photos and of other jobs.
  * @param {Store} store
- * @param {any} answer
+ * @param {SyncAnswer} answer
  * @param {string[]} elsewhere photos that it wants of jobs that were not named
  */
 async function keepLists(store, answer, elsewhere) {
   const wanted = [...new Set([...elsewhere, ...(answer.photos_wanted ?? [])])];
   const here = new Set(await store.followed());
-  const others = (answer.others ?? []).filter((/** @type {any} */ one) => !here.has(one.job_id));
+  const others = (answer.others ?? []).filter((one) => !here.has(one.job_id));
   const [wantedBefore, othersBefore] = await Promise.all([store.wantedPhotos(), store.syncNote('others')]);
   if (JSON.stringify(wanted) !== JSON.stringify(wantedBefore)) await store.setWantedPhotos(wanted);
   if (JSON.stringify(others) !== JSON.stringify(othersBefore)) await store.setSyncNote('others', others);

@@ -1,13 +1,14 @@
 /** Whether photos wait for a link that costs nothing. Many browsers do not tell: then only a person knows. */
 
 /** @typedef {'metered' | 'free' | 'unknown'} LinkKind */
+/** @typedef {{saveData?: boolean, type?: string}} Connection   as some browsers tell it */
 
 /** @returns {LinkKind} */
 export function linkKind() {
-  const connection = /** @type {any} */ (globalThis.navigator)?.connection;
+  const { connection } = /** @type {{connection?: Connection}} */ (globalThis.navigator ?? {});
   if (!connection) return 'unknown';
   if (connection.saveData === true || connection.type === 'cellular') return 'metered';
-  return ['wifi', 'ethernet'].includes(connection.type) ? 'free' : 'unknown';
+  return ['wifi', 'ethernet'].includes(connection.type ?? '') ? 'free' : 'unknown';
 }
 
 /**

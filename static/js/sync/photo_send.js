@@ -37,7 +37,8 @@ export async function sendPhoto(transport, { sha256, media_type, size_bytes, byt
       if (!(error instanceof SyncError)) throw error;
       missteps += 1;
       if (error.code === 'offline') size.shrink(); // the next attempt asks less of the link
-      if (error.code === 'photo_offset_mismatch') offset = within(error.body?.offset, size_bytes);
+      if (error.code === 'photo_offset_mismatch')
+        offset = within(/** @type {{offset?: unknown} | undefined} */ (error.body)?.offset, size_bytes);
       else if (error.code === 'photo_hash_mismatch' && missteps === 1)
         offset = 0; // the server threw the pieces away
       else throw error;

@@ -5,8 +5,8 @@
  *   number, received: number, setAside: number, photos: number, bytes: number, waiting: number}} Attempt
  */
 /**
- * @typedef {{syncNote: (key: string) => Promise<any>, setSyncNote: (key: string, value: any) =>
- *   Promise<void>}} Notes
+ * @typedef {{syncNote: (key: 'log') => Promise<Attempt[] | undefined>, setSyncNote: (key: 'log', value:
+ *   Attempt[]) => Promise<void>}} Notes
  */
 
 export const MAX_ATTEMPTS = 200;

@@ -4,12 +4,14 @@ const ANSWER_WITHIN_MS = 120_000;
 const GZIP_FROM_CHARACTERS = 1024;
 
 /** @typedef {{headers: Record<string, string>, body: Blob}} Packed */
+/** @typedef {import('./wire.js').SyncRequest} SyncRequest */
+/** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
 
 export class SyncError extends Error {
   /**
    * Its message is the server's sentence, or the code: then the catalogue has the words, under fault.
    * @param {string} code
-   * @param {{message?: string, status?: number, retry?: boolean, body?: any, cause?: unknown}} [more]
+   * @param {{message?: string, status?: number, retry?: boolean, body?: unknown, cause?: unknown}} [more]
    */
   constructor(code, more = {}) {
     super(more.message ?? code, { cause: more.cause });
@@ -35,7 +37,7 @@ function gzip(text) {
   return packed;
 }
 
-/** @param {any} request @returns {Promise<Packed>} */
+/** @param {SyncRequest} request @returns {Promise<Packed>} */
 async function pack(request) {
   const text = JSON.stringify(request);
   /** @type {Record<string, string>} */
@@ -50,7 +52,7 @@ function quotable(text) {
   return String(text).replace(/[^ !#-[\]-~]/g, '');
 }
 
-/** @param {Response} answer @returns {Promise<any>} */
+/** @param {Response} answer @returns {Promise<SyncError>} */
 async function refusal(answer) {
   const body = await answer.json().catch(() => undefined);
   const first = body?.errors?.[0];
@@ -104,7 +106,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     }
   }
 
-  /** @param {Response} answer @returns {Promise<any>} */
+  /** @param {Response} answer @returns {Promise<any>} that says ok; what else is in it is not checked here */
   async function json(answer) {
     if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
     const body = await answer.json().catch((cause) => {
@@ -115,7 +117,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
   }
 
   return {
-    /** @param {any} request @returns {Promise<any>} */
+    /** @param {SyncRequest} request @returns {Promise<SyncAnswer>} */
     async exchange(request) {
       const { headers, body } = await pack(request);
       const answer = await send('/api/sync', { method: 'POST', headers, body }, json);

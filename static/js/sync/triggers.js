@@ -66,6 +66,11 @@ export function startTriggers(sync) {
   };
 }
 
+/**
+ * Some browsers call the worker when there is signal again.
+ * @typedef {ServiceWorkerRegistration & {sync?: {register: (tag: string) => Promise<void>}}} MaySync
+ */
+
 /** @type {string | undefined} */
 let requested;
 
@@ -81,7 +86,7 @@ async function askWorker(sync, workers) {
   requested = wish;
   if (!wish || !workers) return;
   try {
-    const registration = /** @type {any} */ (await workers.ready);
+    const registration = /** @type {MaySync} */ (await workers.ready);
     await registration.sync?.register(SYNC_TAG);
   } catch {
     requested = undefined; // not allowed here: the page's own triggers remain

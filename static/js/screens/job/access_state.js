@@ -45,6 +45,7 @@ export function accessSection(app) {
   const draw = async () => {
     const me = await ask();
     if (me) await app.store.setSetting(SETTING, words(me));
+    /** @type {string | undefined} */
     const known = await app.store.setting(SETTING);
     const line = known ? t('access.unreached', { what: known }) : t('access.unreached_never');
     const invites = me?.access === 'on' && (me.refused || me.device_id || me.role === 'client');

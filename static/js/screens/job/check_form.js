@@ -42,6 +42,7 @@ export async function mount(page, params, app) {
       what: t('what.check')
     })
   });
+  /** @type {string | undefined} */
   const usual = await app.store.setting(`instrument:${type}`);
   return recordForm(page, app, {
     jobId: params.job,
@@ -67,7 +68,7 @@ export async function mount(page, params, app) {
 /**
  * What this check alone comes to, as soon as it is whole.
  * @param {CheckType} type
- * @param {Object<string, any>} values
+ * @param {import('../../ui/types.js').AnyFields} values
  */
 function verdictNote(type, values) {
   const verdict = verdictText(

@@ -4,6 +4,7 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 
 const ORIGIN = ['declination_known', 'declination_sd_deg', 'declination_model'];
@@ -43,8 +44,8 @@ export async function mount(page, params, app) {
 /**
  * How the declination was known goes with the declination: another one, typed in, is no longer that of a
  * model.
- * @param {Object<string, any>} changed
- * @param {Object<string, any>} standing
+ * @param {FieldsByName} changed
+ * @param {FieldsByName} standing
  */
 function staleOrigin(changed, standing) {
   if (!('declination_deg' in changed)) return {};
@@ -56,6 +57,7 @@ function staleOrigin(changed, standing) {
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 async function newJob(page, params, app) {
   // The draft keeps the id, so that a job saved twice by a nervous thumb is still one job.
+  /** @type {import('../../forms/draft.js').Draft | undefined} */
   const kept = await app.store.draft(params.path);
   const jobId = kept?.record_id ?? app.newId();
   page.head({ title: t('jobs.new'), eyebrow: t('app.name'), back: '/' });

@@ -33,11 +33,13 @@ async function post(path, value) {
 /** The secret of this phone: kept before it is sent, so that what is asked again comes from the same phone.
  * @param {App} app @returns {Promise<string>} */
 async function phoneSecret(app) {
+  /** @type {string | undefined} */
   const kept = await app.store.setting(SECRET);
   if (kept) return kept;
   const text = btoa(String.fromCharCode(...crypto.getRandomValues(new Uint8Array(32))));
-  await app.store.setSetting(SECRET, text.slice(0, 43).replaceAll('+', '-').replaceAll('/', '_'));
-  return app.store.setting(SECRET);
+  const secret = text.slice(0, 43).replaceAll('+', '-').replaceAll('/', '_');
+  await app.store.setSetting(SECRET, secret);
+  return secret;
 }
 
 /** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */

@@ -19,10 +19,11 @@ export async function mount(page, params, app) {
   const run = params.query.get('run') ? view.record('run', params.query.get('run')) : null;
   const back = run ? `/jobs/${params.job}/runs/${run.id}` : `/jobs/${params.job}/photos`;
   const draft = keepDraft(app, params.path, () => ({ counter: counter.raw(), caption: caption.raw() }));
-  const counter = numberControl(/** @type {any} */ (fieldOf(app, 'photo', 'counter_m')), () => draft.touch());
-  const caption = textControl(/** @type {any} */ (fieldOf(app, 'photo', 'caption')), () => draft.touch());
+  const counter = numberControl(fieldOf(app, 'photo', 'counter_m'), () => draft.touch());
+  const caption = textControl(fieldOf(app, 'photo', 'caption'), () => draft.touch());
   const offered = run ? offeredPlace(view, run) : null;
   if (offered) counter.setValue(offered.counter_m);
+  /** @type {{counter?: string, caption?: string} | undefined} */
   const kept = await app.store.draft(params.path);
   if (kept) {
     counter.setRaw(kept.counter);

@@ -29,13 +29,21 @@ import { t } from '../../text/words.js';
  * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
  */
 
+/** @typedef {import('../../forms/reading_form.js').ReadingDraft} ReadingDraft */
+/** @typedef {import('../../records/types.js').ReadingFields} ReadingFields */
+/** @typedef {import('../../forms/draft.js').Draft & Partial<ReadingDraft> & {part?: number | null}} Kept */
+/** @typedef {{unit?: import('../../records/types.js').InclinationUnit}} Remembered   from the reading before */
+/** @typedef {{fields: import('../../ui/types.js').FieldsByName, shown?: import('../../ui/types.js').Standing}} Opened */
+
 /** @param {import('../../ui/page.js').Page} page @param {RunRecordParams} params @param {App} app */
 export async function mount(page, params, app) {
   const view = await jobView(app, params.job);
   const run = mustRecord(view, 'run', params.run);
   const record = params.id === 'new' ? null : mustRecord(view, 'reading', params.id);
   const back = `/jobs/${params.job}/runs/${params.run}`;
+  /** @type {Kept | undefined} */
   const kept = await app.store.draft(params.path);
+  /** @type {Remembered} */
   const remembered = (await app.store.setting('inclination')) ?? {};
   const started = {
     ...start(view, run, record, remembered),
@@ -154,9 +162,9 @@ export async function mount(page, params, app) {
  * What the form shows before anybody has typed.
  * @param {JobView} view
  * @param {RecordOf<'run'>} run
- * @param {any} record
- * @param {any} remembered
- * @returns {Omit<import('../../forms/reading_form.js').ReadingDraft, 'record_id'>}
+ * @param {RecordOf<'reading'> | null} record
+ * @param {Remembered} remembered
+ * @returns {Omit<ReadingDraft, 'record_id'>}
  */
 function start(view, run, record, remembered) {
   if (record) {
@@ -179,8 +187,8 @@ function start(view, run, record, remembered) {
 
 /**
  * The draft of the form, or the values of an entry that was set aside.
- * @param {any} kept
- * @param {any} started
+ * @param {Kept | undefined} kept
+ * @param {ReadingDraft} started
  */
 function restored(kept, started) {
   if (!kept) return null;
@@ -203,10 +211,10 @@ function restored(kept, started) {
 /**
  * @param {App} app
  * @param {RunRecordParams} params
- * @param {any} record
- * @param {{fields: any, shown: any}} opened
+ * @param {RecordOf<'reading'> | null} record
+ * @param {Opened} opened
  * @param {string} id
- * @param {Object<string, any>} fields
+ * @param {ReadingFields} fields
  */
 async function write(app, params, record, opened, id, fields) {
   if (!record) {
@@ -259,7 +267,7 @@ function offerKey(offered, take) {
   );
 }
 
-/** @param {JobView} view @param {RecordOf<'run'>} run @param {any} record */
+/** @param {JobView} view @param {RecordOf<'run'>} run @param {RecordOf<'reading'> | null} record */
 function lastWords(view, run, record) {
   const last = ofRun(view, run.id, 'reading')
     .filter((one) => one.id !== record?.id)

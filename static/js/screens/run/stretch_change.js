@@ -16,6 +16,10 @@ import { ofRun } from '../parts/run_survey.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
+/**
+ * @template R
+ * @typedef {import('../../forms/draft.js').Draft<R>} Draft
+ */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
@@ -35,6 +39,7 @@ export async function mount(page, params, app) {
   const run = mustRecord(view, 'run', params.run);
   const back = `/jobs/${params.job}/runs/${params.run}`;
   const stretches = ofRun(view, run.id, 'stretch');
+  /** @type {Draft<Partial<ReturnType<typeof raw>>> | undefined} */
   const kept = await app.store.draft(params.path);
   const newId = kept?.record_id ?? app.newId();
   const names = GROUPS.flatMap(([, some]) => some);

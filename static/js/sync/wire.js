@@ -1,0 +1,26 @@
+/** What phone and server say to each other. Types only: webapp/sync/README.md tells what each part means. */
+
+/** @typedef {import('../records/fold.js').Entry} Entry */
+/** @typedef {import('../store/job_view.js').Vector} Vector */
+/** @typedef {import('../store/job_view.js').Aside} Aside */
+
+/**
+ * What stands for an entry that is too large to be sent.
+ * @typedef {Pick<Entry, 'job_id' | 'writer' | 'number'> & Partial<Pick<Entry, 'device_id' | 'record_id' |
+ *   'kind' | 'recorded_at'>> & {too_large: true}} EntryFrame
+ */
+/**
+ * @typedef {{protocol: number, device_id: string, jobs: Object<string, {have?: Vector, digest?: string}>,
+ *   entries: Array<Entry | EntryFrame>, pull?: number}} SyncRequest
+ */
+/** @typedef {'kept' | 'kept_already' | 'set_aside' | 'not_taken'} Outcome */
+/** @typedef {[id: string, outcome: Outcome, code?: string, reasons?: Aside['reasons']]} Fate */
+/** @typedef {{job_id: string, title: string, site: string}} OtherJob   of the server, not followed here */
+/**
+ * The server's answer. A server of another version may leave any part out.
+ * @typedef {{entries?: Entry[], fates?: Fate[], aside?: Object<string, Object<string, Aside>>, jobs?:
+ *   Object<string, {have?: Vector, refused?: string}>, photos_wanted?: string[], others?: OtherJob[], more?:
+ *   boolean, max_entries?: number, limits?: unknown, bytes_sent?: number}} SyncAnswer
+ */
+
+export {};
