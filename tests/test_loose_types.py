@@ -16,16 +16,12 @@ SCRIPTS = ROOT / "static" / "js"
 # number when you have brought it down; a room that is not here has none.
 MAX_LOOSE = {
     ".": 26,
-    "figures": 5,
-    "files": 35,
-    "pwa": 8,
+    "files": 8,
     "records": 9,
     "screens": 107,
     "store": 2,
-    "survey": 169,
+    "survey": 141,
     "sync": 1,
-    "text": 2,
-    "ui": 11,
 }
 
 # In a copy of the app, what each file has once and what is written in its place.
@@ -45,6 +41,8 @@ MISSPELT = [
     ("store/local_state.js", "this.db.has('photos',", "this.db.has('photo',"),
     ("sync/exchange.js", "answer.photos_wanted", "answer.photos_wnted"),
     ("sync/engine.js", "'last_ok_at', last_ok_at)", "'last_ok', last_ok_at)"),
+    ("files/readings_file.js", "counter_added_m: added", "counter_addd_m: added"),
+    ("survey/readings_file/readings_taken.js", "fields.counter_m ??", "fields.counter ??"),
     ("survey/instruments/counter_offer.js", "run.counter_zero_m", "run.counter_zero"),
 ]
 

@@ -11,15 +11,15 @@ export const OF_A_RUN = /** @type {const} */ ({
 });
 
 /**
- * @param {Object<string, any[]>} records its `job`, `node`, `check` and `photo` records
+ * @param {import('../records/types.js').RecordsByKind} records its `job`, `node`, `check` and `photo` records
  * @param {import('./run_records.js').RunSource[]} runs every run that stands
- * @param {Object<string, any>} outside
+ * @param {import('../survey/review/leave_site.js').Outside} outside
  * @param {import('../records/tables.js').Tables} tables
  * @returns {import('../survey/review/leave_site.js').RankedItem[]}
  */
 export function leaveItems(records, runs, outside, tables) {
   const known = new Set(runs.map((one) => one.run_id));
-  /** @type {Object<string, any[]>} */
+  /** @type {import('../survey/review/leave_site.js').Records} */
   const each = {
     ...records,
     run: runs.map((one) => ({ id: one.run_id, fields: one.run })),
@@ -27,7 +27,7 @@ export function leaveItems(records, runs, outside, tables) {
       Object.entries(OF_A_RUN).map(([kind, name]) => [kind, runs.flatMap((one) => one.records[name])])
     )
   };
-  each.photo.push(...(records.photo ?? []).filter((one) => !known.has(one.fields.run_id)));
+  each.photo.push(...(records.photo ?? []).filter((one) => !known.has(String(one.fields.run_id))));
   return openItems(each, outside, {
     leave_site: tables.leave_site,
     codes: tables.observation_codes.rows,

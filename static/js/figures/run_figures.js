@@ -84,7 +84,7 @@ export class RunFigures {
       chainageM(counterM, source.run.counter_zero_m || 0, source.instruments.scale);
   }
 
-  /** @template T @param {string} name @param {any[]} inputs @param {() => T} work @returns {T | null} */
+  /** @template T @param {string} name @param {unknown[]} inputs @param {() => T} work @returns {T | null} */
   #stage(name, inputs, work) {
     const found = this.#remember(name, inputs, () => attempt(work));
     if (found.code) this.refused[name] = found.code;

@@ -26,7 +26,7 @@ import { runExtent } from '../survey/plan/run_extent.js';
  */
 /**
  * Gives the value of last time where nothing that goes into it has changed.
- * @typedef {<T>(name: string, inputs: any[], work: () => T) => T} Remember
+ * @typedef {<T>(name: string, inputs: unknown[], work: () => T) => T} Remember
  */
 
 /** @param {RunRecord} recorded @param {RunRecords} records @param {Remember} remember @returns {RunSource} */

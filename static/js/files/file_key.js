@@ -5,7 +5,7 @@ import { icon } from '../ui/icons.js';
 /**
  * @param {string} label
  * @param {string} iconName
- * @param {Object<string, any>} props of the input
+ * @param {import('../ui/elements.js').Props} props of the input
  * @param {string} tone
  */
 export function fileKey(label, iconName, props, tone) {

@@ -9,6 +9,13 @@ import { openZip, ZipError } from './unzip_file.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../ui/types.js').Entry} Entry */
+/** @typedef {import('../store/job_view.js').Aside} Aside */
+/**
+ * A job as a file has it: nothing of it is sure before `checked`.
+ * @typedef {{format?: unknown, version?: unknown, job_id?: unknown, entries?: unknown, aside?: any,
+ *   photos?: any}} JobRead
+ */
 
 /**
  * @typedef {{job_id: string, title: string, entries_new: number, entries_here: number, photos_new: number,
@@ -52,7 +59,7 @@ export async function takeHandOver(app, file) {
 async function takeJob(app, archive, job) {
   const photos = await takePhotos(app, archive, job.photos);
   const view = await app.store.job(job.job_id);
-  const differing = job.entries.filter((/** @type {any} */ entry) => {
+  const differing = job.entries.filter((entry) => {
     const here = view.entry(entryId(entry));
     return here && !sameEntry(here, entry);
   }).length;
@@ -70,21 +77,22 @@ async function takeJob(app, archive, job) {
 
 /**
  * Everything that a phone held whose app did not open (save_all.js), as a job file each.
- * @param {any} value
- * @returns {any[]}
+ * @param {any} value as it was read
+ * @returns {JobRead[]} what may be jobs
  */
 function jobsOfPhone(value) {
   if (value?.format !== 'fallbook-phone') throw new Error(t('handover.not_one'));
   if (value.version !== 1) throw new Error(t('handover.newer'));
   const rows = (/** @type {string} */ store) =>
     (value.stores?.[store] ?? []).map((/** @type {any} */ row) => row?.[1]).filter(plain);
+  /** @type {Map<string, JobRead & {entries: Entry[]}>} */
   const jobs = new Map();
   for (const entry of rows('entries')) {
     const job = jobs.get(entry.job_id) ?? {
       format: 'fallbook-job',
       version: 1,
       job_id: entry.job_id,
-      entries: [],
+      entries: /** @type {Entry[]} */ ([]),
       aside: {},
       photos: []
     };
@@ -93,17 +101,17 @@ function jobsOfPhone(value) {
   }
   for (const { job_id, code, reasons, ...key } of rows('aside')) {
     const job = jobs.get(job_id);
-    if (job) job.aside[entryId(/** @type {any} */ (key))] = { code, reasons: reasons ?? {} };
+    if (job) job.aside[entryId(/** @type {Entry} */ (key))] = { code, reasons: reasons ?? {} };
   }
   for (const job of jobs.values()) {
-    const named = new Set(job.entries.map((/** @type {any} */ entry) => entry.fields?.sha256));
+    const named = new Set(job.entries.map((/** @type {Entry} */ entry) => entry.fields?.sha256));
     job.photos = (value.photos ?? []).filter((/** @type {any} */ one) => named.has(one?.sha256));
   }
   if (jobs.size === 0) throw new Error(t('handover.no_entries'));
   return [...jobs.values()];
 }
 
-/** @param {any} here @param {any} there @returns {boolean} */
+/** @param {Entry} here @param {Entry} there @returns {boolean} */
 function sameEntry(here, there) {
   return (
     here.record_id === there.record_id &&
@@ -131,41 +139,46 @@ function parsed(bytes) {
   }
 }
 
-/** The rules of webapp/records/job_file.py that a fold depends on. @param {any} job */
+/**
+ * The rules of webapp/records/job_file.py that a fold depends on.
+ * @param {JobRead | undefined} job as it was read
+ */
 function checked(job) {
   if (job?.format !== 'fallbook-job') throw new Error(t('handover.not_one'));
   if (job.version !== 1) throw new Error(t('handover.newer'));
   if (!Array.isArray(job.entries) || job.entries.length === 0) throw new Error(t('handover.no_entries'));
+  /** @type {{job_id: string, entries: Entry[]}} */
+  const { job_id, entries } = /** @type {any} */ (job);
+  /** @type {Object<string, Aside> | null} */
   const aside = plain(job.aside ?? {}) ? (job.aside ?? {}) : null;
+  /** @type {Array<{sha256: string, media_type: string}>} */
   const photos = job.photos ?? [];
   const sound =
-    UUID.test(job.job_id) &&
+    UUID.test(job_id) &&
     aside !== null &&
     Object.values(aside).every((one) => typeof one?.code === 'string') &&
-    job.entries.every((/** @type {any} */ entry) => isEntry(entry, job.job_id, aside)) &&
+    entries.every((entry) => isEntry(entry, job_id, aside)) &&
     Array.isArray(photos) &&
     photos.every((one) => SHA256.test(one?.sha256) && typeof one.media_type === 'string');
   if (!sound) throw new Error(t('handover.damaged'));
-  job.entries.sort((/** @type {any} */ a, /** @type {any} */ b) =>
-    a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1
-  );
+  entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1));
   /** @type {Map<string, number>} */
   const heads = new Map();
-  for (const { writer, number } of job.entries) {
+  for (const { writer, number } of entries) {
     if (number !== (heads.get(writer) ?? 0) + 1) throw new Error(t('handover.damaged'));
     heads.set(writer, number);
   }
-  const known = new Set(job.entries.map(entryId));
+  const known = new Set(entries.map(entryId));
   for (const id of Object.keys(aside)) if (!known.has(id)) throw new Error(t('handover.damaged'));
-  return { job_id: job.job_id, entries: job.entries, aside, photos };
+  return { job_id, entries, aside, photos };
 }
 
-/** @param {any} value @returns {boolean} */
+/** @param {unknown} value @returns {boolean} */
 function plain(value) {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
 }
 
-/** @param {any} entry @param {string} jobId @param {Object<string, any>} aside @returns {boolean} */
+/** @param {any} entry @param {unknown} jobId @param {object} aside @returns {boolean} */
 function isEntry(entry, jobId, aside) {
   const named =
     plain(entry) &&

@@ -5,6 +5,13 @@ import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').App} App */
 /** @typedef {import('../ui/types.js').JobView} JobView */
+/** @typedef {import('../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../store/photos_here.js').PhotoWanted} PhotoWanted */
+/**
+ * A record as it stands in a job file.
+ * @typedef {Pick<SurveyRecord, 'kind' | 'id' | 'fields'> & {removed?: true, conflicts?:
+ *   SurveyRecord['conflicts']}} FileRecord
+ */
 
 /** @type {Object<string, string>} */
 const ENDINGS = {
@@ -36,10 +43,10 @@ const KINDS = [
 export function jobFile(view) {
   const records = KINDS.flatMap((kind) => [...view.records(kind), ...view.removed(kind)]);
   records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));
-  /** @type {Object<string, any>} */
+  /** @type {Object<string, import('../store/job_view.js').Aside>} */
   const aside = {};
   for (const [id, { code, reasons }] of view.aside ?? []) aside[id] = { code, reasons };
-  /** @type {any[]} */
+  /** @type {import('../records/fold.js').Entry[]} */
   const entries = [...(view.byWriter?.values() ?? [])].flat();
   entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
   return {
@@ -53,18 +60,18 @@ export function jobFile(view) {
   };
 }
 
-/** Of every picture that a record names, removed ones too, once. @param {JobView} view @returns {any[]} */
+/** Of every picture that a record names, removed ones too, once. @param {JobView} view */
 function photosOf(view) {
-  /** @type {Map<string, any>} */
+  /** @type {Map<string, PhotoWanted>} */
   const photos = new Map();
   for (const { fields } of [...view.records('photo'), ...view.removed('photo')])
-    photos.set(/** @type {string} */ (fields.sha256), fields);
+    photos.set(/** @type {string} */ (fields.sha256), /** @type {PhotoWanted} */ (fields));
   return [...photos.values()].sort((a, b) => (a.sha256 < b.sha256 ? -1 : 1));
 }
 
-/** @param {any} record */
+/** @param {SurveyRecord} record */
 function fileRecord({ kind, id, fields, removed, conflicts }) {
-  /** @type {Object<string, any>} */
+  /** @type {FileRecord} */
   const out = { kind, id, fields };
   if (removed) out.removed = true;
   if (Object.keys(conflicts).length) out.conflicts = conflicts;
@@ -80,7 +87,7 @@ export function photoFileName(sha256, mediaType) {
  * A job with its pictures, or what was typed and could not be saved, as one file.
  * @param {App} app
  * @param {string | null} jobId
- * @param {any} [typed]
+ * @param {unknown} [typed]
  * @param {(done: number, total: number) => void} [progress] how far
  * @returns {Promise<HandOver>}
  */
@@ -113,7 +120,7 @@ export async function handOver(app, jobId, typed, progress = () => {}) {
  * Writes it to the phone's downloads.
  * @param {App} app
  * @param {string | null} jobId
- * @param {any} [typed]
+ * @param {unknown} [typed]
  * @returns {Promise<string>} the file's name
  */
 export async function saveToFile(app, jobId, typed) {
@@ -122,7 +129,7 @@ export async function saveToFile(app, jobId, typed) {
   return file.name;
 }
 
-/** @param {any} value @returns {Uint8Array<ArrayBuffer>} */
+/** @param {unknown} value @returns {Uint8Array<ArrayBuffer>} */
 function utf8(value) {
   return /** @type {Uint8Array<ArrayBuffer>} */ (new TextEncoder().encode(JSON.stringify(value)));
 }

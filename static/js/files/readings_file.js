@@ -13,6 +13,9 @@ import { errorWords } from '../ui/error_words.js';
 /** @typedef {import('../survey/readings_file/readings_csv.js').CsvChoices} CsvChoices */
 /** @typedef {import('../survey/readings_file/readings_taken.js').MadeReading} MadeReading */
 /** @typedef {import('../ui/types.js').App} App */
+/** @typedef {import('../records/types.js').ReadingFields} ReadingFields */
+/** @typedef {import('../survey/readings_file/csv_columns.js').CsvValues} CsvValues */
+/** @typedef {import('../survey/readings_file/csv_profile.js').CsvAnswers} CsvAnswers */
 /** @typedef {import('../ui/types.js').Change} Change */
 /** @typedef {import('../ui/types.js').JobView} JobView */
 /**
@@ -107,14 +110,16 @@ export async function makeReadings(app, jobId, view, rows) {
 
 /**
  * The fields as they stood; of what was not there, its removal.
- * @param {any} here
- * @param {Object<string, any>} changed
- * @returns {Object<string, any>}
+ * @param {import('../ui/types.js').RecordOf<'reading'> | undefined} here
+ * @param {ReadingFields} changed
+ * @returns {ReadingFields}
  */
 function before(here, changed) {
   if (!here || here.removed) return { removed: true };
   if (changed.removed) return { removed: false };
-  return Object.fromEntries(Object.keys(changed).map((name) => [name, here.fields[name] ?? null]));
+  return Object.fromEntries(
+    Object.keys(changed).map((name) => [name, here.fields[/** @type {keyof ReadingFields} */ (name)] ?? null])
+  );
 }
 
 /**
@@ -129,7 +134,7 @@ export async function unmake(app, jobId, back) {
 /**
  * What was said of earlier files, by the names of their columns.
  * @param {App} app
- * @returns {Promise<Object<string, any>>}
+ * @returns {Promise<Object<string, CsvAnswers>>}
  */
 async function profiles(app) {
   return (await app.store.setting(PROFILES)) ?? {};
@@ -138,7 +143,7 @@ async function profiles(app) {
 /**
  * @param {App} app
  * @param {{header: string[], header_line: number}} names
- * @returns {Promise<Object<string, any> | null>}
+ * @returns {Promise<CsvAnswers | null>}
  */
 export async function remembered(app, { header, header_line }) {
   const signature = headerSignature(header, header_line);
@@ -159,7 +164,7 @@ export async function remember(app, result) {
  * Put away, or with null take away, the answers for files with these columns.
  * @param {App} app
  * @param {{header: string[], header_line: number}} names
- * @param {Object<string, any> | null} answers
+ * @param {CsvAnswers | null} answers
  */
 export async function keep(app, { header, header_line }, answers) {
   const signature = headerSignature(header, header_line);
@@ -171,7 +176,7 @@ export async function keep(app, { header, header_line }, answers) {
 
 /**
  * The counter as it stands in the file that a reading is from, where that is another number.
- * @param {any} fields
+ * @param {ReadingFields} fields
  * @returns {string}
  */
 export function inFile({ counter_typed: typed, counter_unit: unit, counter_added_m: added }) {
@@ -182,7 +187,7 @@ export function inFile({ counter_typed: typed, counter_unit: unit, counter_added
     : t('csv.in_file', { typed: words });
 }
 
-/** @param {App} app @param {{code: string, values: Object<string, any>}} row @returns {string} */
+/** @param {App} app @param {{code: string, values: CsvValues}} row @returns {string} */
 export function lineSentence(app, row) {
   return csvSentence(app.tables.readings_csv, row.code, row.values);
 }

@@ -5,15 +5,20 @@ export function makeInstall() {
   return new Install();
 }
 
+/**
+ * As Chromium has it.
+ * @typedef {Event & {prompt: () => Promise<unknown>, userChoice: Promise<{outcome: string}>}} InstallEvent
+ */
+
 export class Install {
   events = new EventTarget();
-  /** @type {any} */
+  /** @type {InstallEvent | undefined} */
   #prompt;
 
   constructor() {
     addEventListener('beforeinstallprompt', (event) => {
       event.preventDefault(); // our own button asks, after the first saved record
-      this.#prompt = event;
+      this.#prompt = /** @type {InstallEvent} */ (event);
       this.events.dispatchEvent(new Event('changed'));
     });
     addEventListener('appinstalled', () => {
@@ -25,7 +30,8 @@ export class Install {
   /** @returns {boolean} */
   get standalone() {
     return (
-      matchMedia('(display-mode: standalone)').matches || Boolean(/** @type {any} */ (navigator).standalone)
+      matchMedia('(display-mode: standalone)').matches ||
+      Boolean(/** @type {{standalone?: boolean}} */ (navigator).standalone)
     );
   }
 

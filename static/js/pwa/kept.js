@@ -121,7 +121,7 @@ export class Kept {
     if (found) this.#heard({ ...found, installing: worker !== active });
   }
 
-  /** @param {any} message */
+  /** @param {Partial<KeptState> & {type?: string, installing?: boolean}} message */
   #heard(message) {
     if (message?.type !== 'kept') return;
     // a newer app is coming in: this one is kept all the same

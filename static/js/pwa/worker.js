@@ -2,12 +2,15 @@
 
 const ANSWER_WITHIN_MS = 3000;
 const SCRIPT = '/sw.js';
-/** @type {any} */
+/** @typedef {{createScriptURL: (url: string) => string}} UrlPolicy */
+/** @typedef {{createPolicy: (name: string, rules: UrlPolicy) => UrlPolicy}} TrustedTypes */
+
+/** @type {UrlPolicy | undefined} */
 let policy;
 
-/** @returns {any} */
+/** @returns {string} of a type of its own where the browser has one */
 function scriptUrl() {
-  const types = /** @type {any} */ (globalThis).trustedTypes;
+  const types = /** @type {{trustedTypes?: TrustedTypes}} */ (globalThis).trustedTypes;
   policy ??= types?.createPolicy('sw-url', {
     createScriptURL: (/** @type {string} */ url) => {
       if (url !== SCRIPT) throw new TypeError(url);
@@ -38,18 +41,19 @@ export function pageRelease() {
 
 /**
  * Ask a worker and wait for its answer.
+ * @template T
  * @param {ServiceWorker} worker
  * @param {string} type
  * @param {number} [withinMs]
- * @returns {Promise<any>} undefined when it does not answer: an older one knows other questions
+ * @returns {Promise<T | undefined>} undefined when it does not answer: an older one knows other questions
  */
 export function askWorker(worker, type, withinMs = ANSWER_WITHIN_MS) {
   return new Promise((resolve) => {
     const { port1, port2 } = new MessageChannel();
-    const done = (/** @type {any} */ answer) => {
+    const done = (/** @type {unknown} */ answer) => {
       clearTimeout(timer);
       port1.close();
-      resolve(answer);
+      resolve(/** @type {T | undefined} */ (answer));
     };
     const timer = setTimeout(() => done(undefined), withinMs);
     port1.onmessage = (event) => done(event.data);

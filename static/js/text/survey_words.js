@@ -9,7 +9,10 @@ import { words } from './words.js';
 
 /** @typedef {import('../survey/wording/messages.js').Words} Words */
 
-/** @template {any[]} A @template R @param {(words: Words, ...given: A) => R} make @returns {(...given: A) => R} */
+/**
+ * @template {unknown[]} A @template R @param {(words: Words, ...given: A) => R} make
+ * @returns {(...given: A) => R}
+ */
 function inPage(make) {
   return (...given) => make(words, ...given);
 }

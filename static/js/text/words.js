@@ -17,8 +17,8 @@ import { message, numberText } from '../survey/wording/messages.js';
 export const words = {};
 
 /**
- * @param {Object<string, any>} sections as the server sends them: of each section what follows the first
- *   point of its keys
+ * @param {Object<string, string | Object<string, string>>} sections as the server sends them: of each
+ *   section what follows the first point of its keys
  */
 export function takeWords(sections) {
   for (const [section, some] of Object.entries(sections)) {

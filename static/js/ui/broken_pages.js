@@ -5,6 +5,11 @@ import { note } from './page.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('./page.js').Page} Page */
+/** @typedef {{name?: string, code?: string} | undefined} Fault   whatever was thrown */
+/**
+ * What the scripts of the page itself leave there.
+ * @typedef {{fallbookWatchdog?: {trouble: (why: string) => boolean}, fallbookSaveKey?: () => Node}} OfPage
+ */
 
 /** @param {Page} page @returns {undefined} */
 export function missing(page) {
@@ -14,7 +19,7 @@ export function missing(page) {
 
 /** @param {Page} page @param {unknown} error */
 export function broken(page, error) {
-  const gone = /** @type {any} */ (error)?.name === 'GoneError';
+  const gone = /** @type {Fault} */ (error)?.name === 'GoneError';
   if (!gone) console.error(error);
   page.head({ title: gone ? t('page.gone') : t('page.broken'), back: '/' });
   const words = errorWords(error);
@@ -39,13 +44,13 @@ export function broken(page, error) {
  */
 export function startFailed(root, error) {
   console.error(error);
-  const { fallbookWatchdog, fallbookSaveKey } = /** @type {any} */ (globalThis);
+  const { fallbookWatchdog, fallbookSaveKey } = /** @type {OfPage} */ (globalThis);
   // it has had its time, and says what to do
-  const isStorage = /** @type {any} */ (error)?.name === 'StoreError';
+  const isStorage = /** @type {Fault} */ (error)?.name === 'StoreError';
   if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
   document.documentElement.dataset.screen = 'failed';
   const words = errorWords(error);
-  const code = /** @type {any} */ (error)?.code;
+  const code = /** @type {Fault} */ (error)?.code;
   root.replaceChildren(
     h(
       'main',

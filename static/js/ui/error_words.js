@@ -12,7 +12,9 @@ export function faultWords(code, message = '') {
   const own = code && message.startsWith(code) ? message.slice(code.length).trim() : null;
   if (message && own === null) return message;
   return sentences([
-    `fault.${code}` in words ? t(/** @type {any} */ (`fault.${code}`)) : t('status.refused', { code }),
+    `fault.${code}` in words
+      ? t(/** @type {import('../text/words.js').MessageKey} */ (`fault.${code}`))
+      : t('status.refused', { code }),
     own
   ]);
 }

@@ -75,11 +75,12 @@ function parts(app, state, whole) {
     ];
   }
   if (state.phase === 'unsupported') {
+    /** @type {Array<Parameters<typeof t>[0]>} */
     const why =
       state.reason === 'not_secure'
         ? ['kept.not_secure', 'kept.not_secure_do']
         : ['kept.no_worker', 'kept.no_worker_do'];
-    return [note('notice', ...why.map((one) => h('p', null, t(/** @type {any} */ (one)))))];
+    return [note('notice', ...why.map((one) => h('p', null, t(one))))];
   }
   return [h('p', { class: 'soft' }, t('kept.looking'))];
 }

@@ -4,19 +4,24 @@ import { icon } from './icons.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('./types.js').App} App */
+/** @typedef {import('../store/photos_here.js').PhotoWanted} PhotoWanted */
 
 /** @type {Map<string, string>} what is shown to its address */
 const held = new Map();
 
 /**
  * @param {App} app
- * @param {any} photo a photo record
+ * @param {{fields: import('../records/types.js').PhotoFields}} photo
  * @param {{whole?: boolean, captioned?: boolean}} [how] the picture itself, not its preview; the caption
  *   stands beside it
  * @returns {Promise<HTMLElement>}
  */
 export async function picture(app, photo, { whole = false, captioned = false } = {}) {
-  const { sha256, media_type: type, caption } = photo.fields;
+  const {
+    sha256,
+    media_type: type,
+    caption
+  } = /** @type {PhotoWanted & typeof photo.fields} */ (photo.fields);
   const row = await app.store.photo(sha256);
   const words = captioned ? '' : caption || t('photo.no_caption');
   if (!row) return serverPicture(sha256, words);

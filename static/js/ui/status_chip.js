@@ -5,8 +5,9 @@ import { t } from '../text/words.js';
 import { faultWords } from './error_words.js';
 
 /** @typedef {import('./types.js').App} App */
+/** @typedef {Partial<import('../sync/engine.js').SyncStatus> | undefined} Status   none at first */
 
-/** @param {any} status @returns {string} */
+/** @param {Status} status @returns {string} */
 export function statusWords(status) {
   if (status?.counting) return t('status.counting');
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
@@ -25,7 +26,7 @@ export function statusWords(status) {
 }
 
 /** Why the last attempt did not get through, in words; empty when it did or when nothing waits.
- * @param {any} status @returns {string} */
+ * @param {Status} status @returns {string} */
 export function statusReason(status) {
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
   if (status?.state === 'sending' || !(status?.state === 'failed' || (waiting && status?.last_code)))
@@ -33,21 +34,21 @@ export function statusReason(status) {
   const why =
     status.last_code === 'offline' || !status.last_message
       ? t('status.server_not_reached')
-      : faultWords(status.last_code, status.last_message);
+      : faultWords(status.last_code ?? '', status.last_message);
   return t('status.could_not', { why: why.replace(/\.$/, '') });
 }
 
 /**
  * The same in two or three words, for the chip; empty where its own words say it.
- * @param {any} status
+ * @param {Status} status
  * @returns {string}
  */
 export function shortReason(status) {
   if (!statusReason(status) || statusWords(status) === t('status.failed')) return '';
-  return t(!status.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
+  return t(!status?.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
 }
 
-/** @param {any} status @returns {string} */
+/** @param {Status} status @returns {string} */
 function iconOf(status) {
   if (status?.counting) return 'wait';
   if (status?.state === 'sending') return 'send';

@@ -6,6 +6,10 @@ import { fitColumns, LOOKED_AT } from './csv_fit.js';
 import { countMarks, findDecimal, groupingOf, plainCell } from './csv_numbers.js';
 import { SurveyError } from '../errors.js';
 
+/** @typedef {import('../../records/types.js').LengthUnit} LengthUnit */
+/** @typedef {import('../../records/types.js').InclinationUnit | 'm_per_m'} SlopeUnit */
+/** @typedef {'rising' | 'falling'} Plus */
+/** @typedef {import('./csv_profile.js').CsvAnswers} CsvAnswers */
 /** @typedef {import('./csv_columns.js').CsvColumn} CsvColumn */
 /** @typedef {import('./csv_columns.js').CsvColumns} CsvColumns */
 /** @typedef {import('./csv_fit.js').CsvFits} CsvFits */
@@ -13,13 +17,13 @@ import { SurveyError } from '../errors.js';
 /**
  * What is used for each choice; null where a person has to say it first.
  * @typedef {{counter_column: number | null, inclination_column: number | null, remark_column: number | null,
- *   counter_unit: string | null, inclination_unit: string | null, plus: string | null, decimal: string |
+ *   counter_unit: LengthUnit | null, inclination_unit: SlopeUnit | null, plus: Plus | null, decimal: string |
  *   null, zero_m: number}} CsvUsed
  */
 /**
  * @typedef {{counter_column?: number | null, inclination_column?: number | null, remark_column?: number |
- *   null, counter_unit?: string | null, inclination_unit?: string | null, plus?: string | null, decimal?:
- *   string | null, zero_m?: number | null, remembered?: Object<string, any> | null}} CsvChoices
+ *   null, counter_unit?: LengthUnit | null, inclination_unit?: SlopeUnit | null, plus?: Plus | null,
+ *   decimal?: string | null, zero_m?: number | null, remembered?: CsvAnswers | null}} CsvChoices
  */
 /**
  * @typedef {{choices: CsvUsed, known: Object<string, string>, asks: string[], may_be: Object<string,
@@ -72,8 +76,7 @@ export function settleChoices(found, rows, separator, choices) {
  */
 function columnsOf(found, fit, choices) {
   const before = choices.remembered ?? {};
-  /** @type {any} */
-  const used = {};
+  const used = /** @type {CsvUsed} */ ({});
   /** @type {Object<string, string>} */
   const provenance = {};
   for (const [name, kind] of PARTS) {
@@ -81,10 +84,11 @@ function columnsOf(found, fit, choices) {
     const fits = kind === 'remark' ? null : fit[kind].fits;
     const chosen = choices[name] ?? null;
     const goes = index !== null && index < found.columns.length && (fits === null || fits[index]);
-    used[name] = chosen ?? (goes ? index : fit[kind].column);
+    const column = chosen ?? (goes ? index : fit[kind].column);
     provenance[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
-    if (name === 'remark_column' && used[name] === -1) used[name] = null;
-    if (used[name] !== null && !(used[name] >= 0 && used[name] < Math.max(found.columns.length, 1)))
+    used[name] = name === 'remark_column' && column === -1 ? null : column;
+    const at = used[name];
+    if (at !== null && !(at >= 0 && at < Math.max(found.columns.length, 1)))
       throw new SurveyError('csv_column', name);
   }
   if (used.inclination_column !== null && used.inclination_column === used.counter_column) {
@@ -99,7 +103,7 @@ function columnsOf(found, fit, choices) {
  * @param {CsvColumns} found
  * @param {CsvFits} fit
  * @param {CsvChoices} choices
- * @param {any} used
+ * @param {CsvUsed} used
  * @param {Object<string, string>} provenance
  */
 function units(found, fit, choices, used, provenance) {
@@ -110,7 +114,7 @@ function units(found, fit, choices, used, provenance) {
   const fromFile = {
     counter_unit: counter === null ? null : fit.counter.units[counter],
     inclination_unit: kind ? slopeUnit(kind) : null,
-    plus: kind ? plusOf(kind, fit.inclination.negative[slope]) : null
+    plus: kind ? plusOf(kind, fit.inclination.negative[Number(slope)]) : null
   };
   for (const name of /** @type {Array<'counter_unit' | 'inclination_unit' | 'plus'>} */ ([
     'counter_unit',
@@ -121,7 +125,7 @@ function units(found, fit, choices, used, provenance) {
     const same = [before[column] ?? null, fit[of].column].includes(used[column]);
     const chosen = choices[name] ?? null;
     const goes = (before[name] ?? null) !== null && same;
-    used[name] = chosen ?? (goes ? before[name] : fromFile[name]);
+    Object.assign(used, { [name]: chosen ?? (goes ? before[name] : fromFile[name]) });
     provenance[name] = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
   }
   if (used.counter_unit === null) {
@@ -157,7 +161,7 @@ function plusOf(kind, negative) {
  * @param {CsvMarks} marks
  * @param {string | null} byItself
  * @param {CsvChoices} choices
- * @param {any} used
+ * @param {CsvUsed} used
  * @param {Object<string, string>} provenance
  */
 function decimalMark(marks, byItself, choices, used, provenance) {
@@ -168,14 +172,15 @@ function decimalMark(marks, byItself, choices, used, provenance) {
   provenance.decimal = chosen !== null ? 'chosen' : goes ? 'remembered' : 'file';
 }
 
-/** @param {string[][]} rows @param {any} used @returns {string[]} */
+/** @param {string[][]} rows @param {CsvUsed} used @returns {string[]} */
 function asksOf(rows, used) {
-  const columns = ['counter_column', 'inclination_column'].filter((name) => used[name] === null);
+  const open = (/** @type {keyof CsvUsed} */ name) => used[name] === null;
+  const columns = /** @type {const} */ (['counter_column', 'inclination_column']).filter(open);
   if (columns.length > 0) return columns;
-  const slopes = rows.flatMap((row) =>
-    used.inclination_column < row.length ? [plainCell(row[used.inclination_column])] : []
-  );
-  const asks = ['decimal', 'counter_unit'].filter((name) => used[name] === null);
+  const slope = Number(used.inclination_column);
+  const slopes = rows.flatMap((row) => (slope < row.length ? [plainCell(row[slope])] : []));
+  /** @type {string[]} */
+  const asks = /** @type {const} */ (['decimal', 'counter_unit']).filter(open);
   if (used.inclination_unit === null && slopes.some((text) => BARE.test(text))) asks.push('inclination_unit');
   if (used.plus === null && slopes.some((text) => /[1-9]/.test(text))) asks.push('plus');
   return asks;

@@ -3,6 +3,7 @@ import { isLong, LONGEST as SHOWN, NUMERIC } from './csv_numbers.js';
 import { SurveyError } from '../errors.js';
 
 /** @typedef {import('./csv_table.js').CsvRow} CsvRow */
+/** @typedef {Object<string, string | number>} CsvValues   what a sentence is filled with */
 /** @typedef {{column: string, strength?: string, words: string[]}} CsvWordRow */
 /** @typedef {{column: string, unit: string}} CsvUnit */
 /** @typedef {{code: string, sentence: string, kind?: string}} CsvSentence */
@@ -259,7 +260,7 @@ function ofNumbers(cells, width) {
   return !cells.slice(width).some(Boolean) && numbers >= Math.min(width, 2) && 2 * numbers >= filled.length;
 }
 
-/** @param {CsvWords} words @param {string} code @param {Object<string, any>} values @returns {string} */
+/** @param {CsvWords} words @param {string} code @param {CsvValues} values @returns {string} */
 export function csvSentence(words, code, values) {
   for (const row of [...words.rows, ...words.faults]) {
     if (row.code !== code || !['', values.kind ?? ''].includes(row.kind ?? '')) continue;

@@ -3,6 +3,11 @@
  * webapp/survey/readings_file/csv_profile.py.
  */
 
+/** @typedef {import('../../records/types.js').LengthUnit} LengthUnit */
+/** @typedef {import('./csv_choices.js').SlopeUnit} SlopeUnit */
+/** @typedef {import('./csv_choices.js').Plus} Plus */
+
+/** @type {Array<keyof CsvAnswers>} */
 const NAMES = [
   'counter_column',
   'inclination_column',
@@ -17,7 +22,7 @@ const LONGEST = 1000; // characters
 /**
  * What a person said of a file that holds for the next one of its kind too; -1: no remark.
  * @typedef {{counter_column?: number, inclination_column?: number, remark_column?: number, counter_unit?:
- *   string, inclination_unit?: string, plus?: string, decimal?: string}} CsvAnswers
+ *   LengthUnit, inclination_unit?: SlopeUnit, plus?: Plus, decimal?: string}} CsvAnswers
  */
 
 /** @param {string[]} header @param {number} headerLine @returns {string} */
@@ -30,15 +35,13 @@ export function headerSignature(header, headerLine) {
  * @param {{choices: import('./csv_choices.js').CsvUsed, known: Object<string, string>}} result
  * @returns {CsvAnswers}
  */
-export function answersOf({ choices: used, known: provenance }) {
-  /** @type {Object<string, any>} */
-  const choices = used;
-  /** @type {Object<string, any>} */
+export function answersOf({ choices, known: provenance }) {
+  /** @type {Object<string, string | number | null>} */
   const kept = {};
   for (const name of NAMES) {
     if (!['chosen', 'remembered'].includes(provenance[name])) continue;
     const value = name === 'remark_column' ? (choices[name] ?? -1) : choices[name];
     if ((value ?? null) !== null) kept[name] = value;
   }
-  return kept;
+  return /** @type {CsvAnswers} */ (kept);
 }

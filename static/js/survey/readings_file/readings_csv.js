@@ -15,10 +15,18 @@ import { parseInclination } from '../instruments/gradient.js';
 /** @typedef {import('./csv_choices.js').CsvChoices} CsvChoices */
 /** @typedef {import('./csv_choices.js').CsvUsed} CsvUsed */
 /** @typedef {import('../../records/types.js').Inclination} Inclination */
-/** @typedef {{line: number, code: string, values: Object<string, any>}} CsvLine */
+/** @typedef {import('../../records/types.js').LengthUnit} LengthUnit */
+/** @typedef {import('./csv_choices.js').SlopeUnit} SlopeUnit */
+/** @typedef {import('./csv_columns.js').CsvValues} CsvValues */
+/** @typedef {{line: number, code: string, values: CsvValues}} CsvLine */
+/**
+ * What is used once nothing has to be asked any more.
+ * @typedef {CsvUsed & {counter_column: number, inclination_column: number, counter_unit: LengthUnit, decimal:
+ *   string, grouping: string}} CsvReady
+ */
 /**
  * @typedef {{line: number, counter_m: number, inclination: Inclination, remark: string | null,
- *   counter_typed?: string, counter_unit?: string, counter_added_m?: number}} CsvReading
+ *   counter_typed?: string, counter_unit?: LengthUnit, counter_added_m?: number}} CsvReading
  *   the last three of a counter that was converted: what the file has
  */
 /**
@@ -39,7 +47,8 @@ const HALF = /^(?:[+-]0+|[+-]?0[0-9]+)$/;
 const TAIL = /(?<=[0-9.,]) ?(mm|cm|km|m|ft|in|'|")$/;
 const OVER =
   /^([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?$/u;
-/** @type {Object<string, string>} */
+/** @typedef {import('../../records/types.js').InclinationSense} InclinationSense */
+/** @type {Record<InclinationSense, InclinationSense>} */
 const SLANTED = { rising: 'falling', falling: 'rising', level: 'level' };
 const BARE = /^[+-]? *[0-9.,]+$/;
 /** @type {Object<string, string>} */
@@ -56,7 +65,7 @@ class Refused extends Error {
   constructor(code, text = '') {
     super(code);
     this.code = code;
-    /** @type {Object<string, any>} */
+    /** @type {CsvValues} */
     this.values = text ? { text: first(text, SHOWN) } : {};
   }
 }
@@ -103,7 +112,8 @@ export function readReadings(table, words, choices) {
     if (line < found.header_line) result.left.push({ line, code: 'csv_before_header', values: {} });
   }
   const width = found.header_line ? found.header.length : 0;
-  for (const row of data) take(row, { ...used, grouping: settled.grouping }, width, result);
+  const ready = /** @type {CsvReady} */ ({ ...used, grouping: settled.grouping });
+  for (const row of data) take(row, ready, width, result);
   if (!table.ended)
     result.notes.push({ line: data[data.length - 1].line, code: 'csv_last_line', values: {} });
   return result;
@@ -125,13 +135,13 @@ function cellOf(cells, index) {
   return index === null ? '' : (cells[index] ?? '');
 }
 
-/** @param {string[]} header @param {any} used @returns {string[]} */
+/** @param {string[]} header @param {CsvUsed} used @returns {string[]} */
 function unusedOf(header, used) {
   const taken = [used.counter_column, used.inclination_column, used.remark_column];
   return header.map((name, index) => (taken.includes(index) ? '' : first(name, SHOWN))).filter(Boolean);
 }
 
-/** @param {CsvRow} row @param {any} used @param {number} width @param {CsvResult} result */
+/** @param {CsvRow} row @param {CsvReady} used @param {number} width @param {CsvResult} result */
 function take({ line, cells, closed }, used, width, result) {
   const need = Math.max(used.counter_column, used.inclination_column) + 1;
   if (!closed) {
@@ -150,7 +160,7 @@ function take({ line, cells, closed }, used, width, result) {
   }
 }
 
-/** @param {number} line @param {string[]} cells @param {any} used @param {CsvResult} result */
+/** @param {number} line @param {string[]} cells @param {CsvReady} used @param {CsvResult} result */
 function takeSound(line, cells, used, result) {
   const counter_m = counterOf(cellOf(cells, used.counter_column), used);
   const inclination = inclinationOf(cellOf(cells, used.inclination_column), used);
@@ -172,7 +182,7 @@ function takeSound(line, cells, used, result) {
 /**
  * The counter as the file has it, where ours is not the same number.
  * @param {string} cell
- * @param {any} used
+ * @param {CsvReady} used
  */
 function rawOf(cell, used) {
   if (used.counter_unit === 'm' && !used.zero_m) return {};
@@ -196,12 +206,12 @@ function orRefused(cell, read) {
   }
 }
 
-/** @param {string} cell @param {any} used @returns {string} */
+/** @param {string} cell @param {CsvReady} used @returns {string} */
 function numberOf(cell, used) {
   return orRefused(cell, () => plainNumber(cell, used.decimal, used.grouping));
 }
 
-/** @param {string} cell @param {any} used @returns {number} */
+/** @param {string} cell @param {CsvReady} used @returns {number} */
 function counterOf(cell, used) {
   if (!cell) throw new Refused('csv_no_counter');
   let text = numberOf(cell, used);
@@ -227,15 +237,16 @@ function rounded(value) {
   return value < 2 * MAX_M ? Math.floor(value * 1e9 + 0.5) / 1e9 : value;
 }
 
-/** @param {string} cell @param {any} used @returns {any} */
+/** @param {string} cell @param {CsvReady} used @returns {Inclination} */
 function inclinationOf(cell, used) {
   if (!cell) throw new Refused('csv_no_inclination');
   const beyond = OVER.exec(plainCell(cell));
   if (beyond) return beyondOf(cell, beyond[1] || beyond[2], cell.includes('>'), used);
   const text = numberOf(cell, used);
   const unit = used.inclination_unit ?? 'deg';
-  /** @type {any} */
-  const value = orRefused(cell, () => parseInclination(text, unit === 'm_per_m' ? 'pct' : unit));
+  const value = /** @type {Inclination & {size: number, unit: SlopeUnit}} */ (
+    orRefused(cell, () => parseInclination(text, unit === 'm_per_m' ? 'pct' : unit))
+  );
   if (unit === 'm_per_m' && BARE.test(text)) value.size = rounded(value.size * 100);
   if (value.size > LARGEST[value.unit]) throw new Refused('csv_inclination', cell);
   value.typed = first(cell, MAX_TYPED);
@@ -244,7 +255,10 @@ function inclinationOf(cell, used) {
   return value;
 }
 
-/** @param {string} cell @param {string} sign @param {boolean} more @param {any} used @returns {any} */
+/**
+ * @param {string} cell @param {string} sign @param {boolean} more @param {CsvReady} used
+ * @returns {Inclination}
+ */
 function beyondOf(cell, sign, more, used) {
   if (!sign && !more) throw new Refused('csv_over_no_sense', cell);
   const sense = sign === '-' ? 'falling' : 'rising';

@@ -4,7 +4,9 @@
  */
 
 /** @typedef {import('./readings_csv.js').CsvReading} CsvReading */
-/** @typedef {{line: number, record_id: string, fields: Object<string, any>}} MadeReading */
+/** @typedef {import('../../records/types.js').ReadingFields} ReadingFields */
+/** @typedef {import('../../records/types.js').FieldsByName} FieldsByName */
+/** @typedef {{line: number, record_id: string, fields: ReadingFields}} MadeReading */
 /**
  * @typedef {{new: MadeReading[], other: MadeReading[], removed: MadeReading[], gone: MadeReading[], same:
  *   number, places: number, otherwise: boolean}} BesideStanding
@@ -31,20 +33,21 @@ function hex6(value) {
  * @param {CsvReading[]} taken
  * @param {string} fileSha256
  * @param {string} runId
- * @param {Array<{id: string, fields: Object<string, any>, removed: boolean}>} standing
+ * @param {Array<{id: string, fields: ReadingFields, removed: boolean}>} standing
  * @returns {BesideStanding}
  */
 export function besideStanding(taken, fileSha256, runId, standing) {
   const known = new Map(standing.map((row) => [row.id, row]));
   const occupied = new Set();
   for (const { fields, removed } of standing) {
-    if (!removed && (fields.counter_m ?? null) !== null) occupied.add(centimetre(fields.counter_m));
+    const counterM = fields.counter_m ?? null;
+    if (!removed && counterM !== null) occupied.add(centimetre(counterM));
   }
   /** @type {BesideStanding} */
   const found = { new: [], other: [], removed: [], gone: [], same: 0, places: 0, otherwise: false };
   for (const row of taken) {
     const record_id = readingId(fileSha256, runId, row.line);
-    /** @type {Object<string, any>} */
+    /** @type {FieldsByName} */
     const fields = { run_id: runId };
     for (const name of FIELDS) if (row[name] !== null) fields[name] = row[name];
     for (const name of RAW) if ((row[name] ?? null) !== null) fields[name] = row[name];
@@ -77,7 +80,7 @@ export function besideStanding(taken, fileSha256, runId, standing) {
 
 /**
  * Whether the counter of the file is the same; one taken before it was kept has none.
- * @param {Object<string, any>} fields
+ * @param {ReadingFields} fields
  * @param {CsvReading} row
  * @returns {boolean}
  */
@@ -107,9 +110,12 @@ function centimetre(counterM) {
   return Math.floor(counterM * 100 + 0.5);
 }
 
-/** @param {any} a @param {any} b @returns {boolean} */
+/** @template T @param {T} a @param {T} b @returns {boolean} */
 function alike(a, b) {
   if (typeof a !== 'object' || typeof b !== 'object' || a === null || b === null) return a === b;
   const names = Object.keys(a);
-  return names.length === Object.keys(b).length && names.every((name) => name in b && a[name] === b[name]);
+  return (
+    names.length === Object.keys(b).length &&
+    names.every((name) => name in b && a[/** @type {keyof T} */ (name)] === b[/** @type {keyof T} */ (name)])
+  );
 }

@@ -18,7 +18,18 @@ import { runExtent } from '../plan/run_extent.js';
 /** @typedef {import('./leave_item.js').LeaveTables} LeaveTables */
 /** @typedef {import('./leave_item.js').LeaveRules} LeaveRules */
 /** @typedef {Object<string, Item[]>} Records */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {{kind: string, id: string, field: string}} OpenConflict */
+/**
+ * What is open of a job beside its records.
+ * @typedef {{conflicts?: OpenConflict[], set_aside?: number, unsent_entries?: number, unsent_photos?:
+ *   number}} Outside
+ */
+/** @type {Array<['set_aside' | 'unsent_entries' | 'unsent_photos', string]>} */
+const OF_OUTSIDE = [
+  ['set_aside', 'entries_set_aside'],
+  ['unsent_entries', 'entries_unsent'],
+  ['unsent_photos', 'photos_unsent']
+];
 /** @typedef {import('../lengths/length_of_runs.js').WholeLength} WholeLength */
 /** @typedef {import('../../records/types.js').JobFields} JobFields */
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
@@ -28,7 +39,7 @@ const SEVERITIES = ['hazard', 'site', 'desk'];
 const OF_A_RUN = ['reading', 'observation', 'stretch', 'level_tie', 'photo'];
 const HIDDEN_ENDS = ['buried', 'unknown'];
 
-/** @param {Records} records @param {Fields} outside @param {LeaveTables} tables @returns {RankedItem[]} */
+/** @param {Records} records @param {Outside} outside @param {LeaveTables} tables @returns {RankedItem[]} */
 export function openItems(records, outside, tables) {
   const table = tables.leave_site;
   const rules = leaveRules(records.job?.[0]?.fields ?? {}, table);
@@ -91,7 +102,7 @@ function grouped(items) {
 
 /**
  * @param {Records} records
- * @param {Fields} outside
+ * @param {Outside} outside
  * @param {LeaveTables['safety']} safety
  * @param {LeaveRules} rules
  * @returns {OpenItem[]}
@@ -116,16 +127,13 @@ function jobItems(records, outside, safety, rules) {
       rules
     )
   );
-  const order = (/** @type {Fields} */ one) => `${one.kind} ${one.id} ${one.field}`;
+  const order = (/** @type {OpenConflict} */ one) => `${one.kind} ${one.id} ${one.field}`;
   const conflicts = [...(outside.conflicts ?? [])].sort((a, b) => (order(a) < order(b) ? -1 : 1));
   for (const { kind, id, field } of conflicts)
     found.push(openItem('conflict_open', null, kind, id, field, {}));
-  for (const [name, code] of [
-    ['set_aside', 'entries_set_aside'],
-    ['unsent_entries', 'entries_unsent'],
-    ['unsent_photos', 'photos_unsent']
-  ]) {
-    if (outside[name]) found.push(openItem(code, null, 'job', null, null, { n: outside[name] }));
+  for (const [name, code] of OF_OUTSIDE) {
+    const n = outside[name];
+    if (n) found.push(openItem(code, null, 'job', null, null, { n }));
   }
   return found;
 }
