@@ -16,6 +16,7 @@ from server_process import copy_of_the_app
 
 from webapp import messages, tables
 from webapp.schemas import entry
+from webapp.schemas.describe import described, further_fields
 from webapp.tables.shipped import shipped_in
 
 OPENS, CLOSES = "‹", "›"
@@ -27,7 +28,13 @@ WORD = re.compile(r"[^\W\d_]{2,}")
 UNITS = {"mm"}  # of fields
 # What is read out of a page, beside its text.
 SPOKEN = re.compile(r'\s(?:alt|aria-label|data-ask|placeholder|title)="([^"]*)"')
-CACHES = (messages.messages.cache_clear, shipped_in.cache_clear, entry.instance_of.cache_clear)
+CACHES = (
+    messages.messages.cache_clear,
+    shipped_in.cache_clear,
+    entry.instance_of.cache_clear,
+    described.cache_clear,
+    further_fields.cache_clear,
+)
 POINT = re.compile(r"(?<![\w.])[+−-]?\d+\.\d+(?![\w.])")
 
 

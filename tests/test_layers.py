@@ -14,8 +14,8 @@ import pytest
 
 ROOT = Path(__file__).resolve().parent.parent
 PURE = {
-    "bisect", "collections", "collections.abc", "dataclasses", "enum", "functools", "itertools", "math", "re",
-    "typing", "unicodedata",
+    "bisect", "collections", "collections.abc", "dataclasses", "decimal", "enum", "functools", "itertools",
+    "math", "re", "typing", "unicodedata",
 }  # fmt: skip
 LANGUAGES = {"babel.core", "babel.numbers"}  # plurals and decimal marks, for survey/wording only
 # The rooms of survey/ are the same on both sides.
@@ -27,7 +27,7 @@ SURVEY = {
     "survey/section": "numbers",
     "survey/coding": "numbers section",
     "survey/levels": "numbers instruments section",
-    "survey/wording": "numbers instruments levels grading",
+    "survey/wording": "numbers instruments levels plan grading",
     "survey/readings_file": "instruments",
     "survey/flow": "numbers instruments section coding levels",
     "survey/plan": "numbers instruments coding levels",

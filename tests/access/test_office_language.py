@@ -2,19 +2,25 @@
 
 import html
 import json
+import random
 import re
+import threading
 
 import pytest
 from access_kit import Van
+from damaged_book import Book, spoil
 from second_language import SPOKEN, second_language, spoken_here
 from servers import ONE_IN_80, entries, entry
 
 from webapp import dates, paths
+from webapp.errors import AppError
 from webapp.intake.jobs import take_job
 from webapp.intake.open_job import open_job
 from webapp.lan import setup_page
 from webapp.tables import shipped
 from webapp.timesource import new_id
+from webapp.web.pack_states import PackState
+from webapp.web.packing import Packing
 from webapp.web.state import state_of
 
 POINT = re.compile(r"(?<![\w.:])\d+\.\d+(?![\w.])")
@@ -148,3 +154,35 @@ def test_a_word_outside_is_seen(text):
 
 def test_a_point_is_seen():
     assert faults("<p>‹at 3.5 m›</p>", [])[1] == ["3.5"]
+
+
+@pytest.mark.parametrize("fault", [None, "pack_too_large"])
+def test_every_step_of_a_pack(german, tmp_path, fault):
+    (tmp_path / "packs").mkdir()
+    packing, seen, go_on = Packing(tmp_path), [], threading.Event()
+
+    def make(task):
+        go_on.wait(60)
+        seen.append(packing.find(asked.pack_id).step)
+        if fault:
+            raise AppError(fault)
+        task.part.write_bytes(b"")
+
+    asked = packing.start("a job", make)
+    seen.append(PackState("a pack", "a job").step)  # as it stands in the queue
+    go_on.set()
+    packing.close()
+    end = packing.find(asked.pack_id)
+    seen.append(end.message if fault else end.step)
+    assert len(seen) == 3 and [one for one in seen if outside(one).strip() or not one] == []
+
+
+def test_the_page_of_a_damaged_job(german, tmp_path):
+    book = Book(tmp_path)
+    book.put(spoil(book.bytes, random.Random(0)))
+    pages = [book.server.client.get(f"/office/jobs/{job}") for job in book.jobs]
+    damaged = [page.text for page in pages if page.status_code == 503]
+    book.server.close()
+    assert damaged
+    for page in damaged:
+        assert faults(page, []) == ([], []) and "‹" in page

@@ -40,7 +40,7 @@ def test_a_file_is_shown_made_once_and_undone_with_no_server(phone, live_server)
         "Line 3: The inclination “steep” cannot be read." in page_text
         and "Columns not taken: Temp" in page_text
     )
-    assert "beyond" in page_text.lower() and "0.7 degrees falling" in page_text
+    assert "beyond" in page_text.lower() and "0.7° falling" in page_text
     assert faults_of(page) == []
     button(page, "Take 2 readings").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))

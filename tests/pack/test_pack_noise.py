@@ -16,6 +16,7 @@ from webapp.commands.run.figures import figure_lines
 from webapp.pack import csv_text, manifest_json
 from webapp.pack.write import EXPORTS
 from webapp.report_model import plain_values
+from webapp.survey.wording import recorded
 
 NOISE = re.compile(r"\d\.\d{10,}")
 TEXTS = [one for one in EXPORTS if one.FILENAME != "report.pdf"]
@@ -83,4 +84,4 @@ def test_it_goes_from_cells_and_from_whatever_is_nested():
     ],
 )
 def test_people_read_every_digit_and_no_exponent(value, reported):
-    assert plain_values.short_text(tables.messages(), value) == reported
+    assert recorded.short_text(tables.messages(), value) == reported

@@ -15,7 +15,7 @@ from webapp import tables
 from webapp.survey.errors import SurveyError
 from webapp.survey.levels.ponding import Backfall, Sag
 from webapp.survey.numbers import decimals
-from webapp.survey.wording import figures, messages, quantities
+from webapp.survey.wording import figures, messages, quantities, recorded
 
 WORDS = tables.messages()
 WITH_COMMAS = {**WORDS, "_language": "de", "_locale": "de-DE"}
@@ -198,3 +198,75 @@ def test_refusals(function, args, code):
     with pytest.raises(SurveyError) as caught:
         function(*with_words(function, args))
     assert caught.value.code == code
+
+
+RECORDED = [
+    (recorded.short_text, (1234567.25,), "1234567.25"),
+    (recorded.short_text, (0.1 + 0.2,), "0.3"),
+    (recorded.short_text, (-2.5,), "−2.5"),
+    (recorded.short_text, (2**-10,), "0.000976563"),  # halfway: away from zero on both sides
+    (recorded.short_text, (-(2**-10),), "−0.000976563"),
+    (recorded.short_text, (-1e-12,), "0"),
+    (recorded.short_text, (5e-324,), "0"),
+    (recorded.short_text, (200_000_000,), "200000000"),
+    (recorded.sized, (1.5, "mm"), "1.5 mm"),
+    (recorded.sized, (1.5, ""), "1.5"),
+    (recorded.inclination_text, ({"size": 80, "unit": "one_in", "sense": "falling"},), "1 in 80 falling"),
+    (recorded.inclination_text, ({"size": 0, "unit": "pct", "sense": "level"},), "0 % (level)"),
+    (recorded.inclination_text, ({"over_range": True, "sense": "rising"},), "beyond the range, rising"),
+    (recorded.clock_text, ({"hour_from": 3},), "3 o'clock"),
+    (recorded.clock_text, ({"hour_from": 11, "hour_to": 1},), "11 to 1 o'clock"),
+    (recorded.clock_text, ({"hour_from": 12, "hour_to": 12},), "all round"),
+    (recorded.continuous_text, ({"role": "finish", "number": 2},), "finish of number 2"),
+    (recorded.reset_text, ({"had_shown_m": 12.5, "set_to_m": 0},), "it had shown 12.5 m and was set to 0 m"),
+    (recorded.position_text, ({"lat_deg": -1.5, "lon_deg": 2},), "−1.5°, 2°, accuracy not known"),
+    (
+        recorded.position_text,
+        ({"lat_deg": 1.5, "lon_deg": 2, "accuracy_m": 4.0, "source": "map"},),
+        "1.5°, 2°, within 4.0 m, 95 times in 100",
+    ),
+    (recorded.heading_text, ({"bearing_deg": 7, "north": "grid", "sd_deg": 2},), "7° from grid north, sd 2°"),
+    (
+        recorded.heading_text,
+        ({"bearing_deg": 7, "north": "true"},),
+        "7° from true north, its sd not recorded",
+    ),
+]
+
+
+@pytest.mark.parametrize(("function", "args", "words"), RECORDED)
+def test_what_was_recorded_is_said(twin, function, args, words):
+    assert function(WORDS, *args) == words
+    assert twin.call("survey/wording/recorded", function.__name__, WORDS, *args) == words
+
+
+@parity(
+    "wording/recorded",
+    st.one_of(st.floats(-1e6, 1e6), st.floats(-1, 1), st.integers(-99_999, 99_999).map(lambda n: n / 1024)),
+    st.one_of(st.floats(0, 360), st.none()),
+    st.sampled_from(["deg", "pct", "permille", "one_in", "", None]),
+    st.sampled_from(["rising", "falling", "level", "true", "magnetic", "grid", None]),
+    keep=[WORDS],
+)
+def test_what_was_recorded_is_said_alike(twin, size, other, unit, word):
+    def same(value, kind="", **field):
+        agree(
+            twin,
+            "survey/wording/recorded",
+            "value_text",
+            recorded.value_text,
+            WORDS,
+            {"type": kind, **field},
+            value,
+        )
+
+    same(size, unit=unit or "")
+    same(other)
+    same(word, choices=[{"value": "true", "label": "True north"}])
+    same(word == "rising")
+    same({"size": other, "unit": unit, "sense": word, "over_range": word == "falling"}, "inclination")
+    same({"hour_from": other, "hour_to": size}, "clock")
+    same({"role": word, "number": size}, "continuous")
+    same({"had_shown_m": size, "set_to_m": other}, "counter_reset")
+    same({"lat_deg": size, "lon_deg": 2, "accuracy_m": other, "source": word}, "position")
+    same({"bearing_deg": size, "north": word, "sd_deg": other}, "bearing")

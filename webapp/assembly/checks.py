@@ -1,49 +1,33 @@
 """Instrument checks and the safety sheet: what was recorded, and what follows from it."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any, cast
 
 from ..messages import stamp_text
 from ..records.fold import Record
 from ..report_model.contents import Check, SafetyAnswer
-from ..report_model.plain_values import sense_word, short_text, sized
-from ..schemas import schema_for, site
-from ..schemas.base import Choice, Number
+from ..schemas import described, site
 from ..survey.instruments.instruments import instruments_of
-from ..survey.records import CheckFields, Inclination
+from ..survey.records import CheckFields
 from ..survey.table_types.site import SafetySheet
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text
+from .field_values import field_value
 
-UNITS = ("deg", "pct", "permille", "one_in")
+# What has a place of its own in the list of checks.
+ELSEWHERE = ("check_type", "run_id", "question_id", "instrument", "remark", "first_made_for", "first_made_at")
 
 
 def check_of(
     words: Words, record: Record[CheckFields], refs: dict[str, str], checks: Sequence[Record[CheckFields]]
 ) -> Check:
     """Return a check with what follows from it; ``checks`` are all of the job."""
-    f, facts = record.fields, []
-    for name, field in schema_for("check").fields.items():
-        value: Any = f.get(name)
-        if value is None or name in (
-            "check_type",
-            "run_id",
-            "question_id",
-            "instrument",
-            "remark",
-            "removed",
-            "first_made_for",
-            "first_made_at",
-        ):
-            continue
-        if isinstance(field, Choice):
-            text = field.choices.get(value, value)
-        elif isinstance(field, Number):
-            text = sized(words, value, field.unit)
-        else:
-            text = inclination_text(words, value)
-        facts.append((field.metadata["label"], text))
+    f = record.fields
+    facts = [
+        (field["label"], field_value(words, field, f.get(name), {}))
+        for name, field in described("check").items()
+        if name not in ELSEWHERE and f.get(name) is not None
+    ]
     return Check(
         record.id,
         site.CHECKS.get(f.get("check_type") or "") or message(words, "pack.check", {}),
@@ -79,20 +63,6 @@ def _follows(words: Words, f: CheckFields, others: Sequence[CheckFields]) -> Ite
             "sd_deg": fixed_text(words, alone.zero_sd_deg, 2),
         }
         yield message(words, "pack.check.zero", zero)
-
-
-def inclination_text(words: Words, value: Inclination) -> str:
-    """Return an inclination as typed, with its sense."""
-    if value.get("over_range"):
-        return message(words, "pack.inclination.beyond", {"sense": sense_word(words, value["sense"])})
-    unit = value.get("unit", "")
-    unit = unit if unit in UNITS else "none"
-    size = message(
-        words, f"pack.inclination.{unit}", {"size": short_text(words, cast(float, value.get("size", 0)))}
-    )
-    level = value["sense"] == "level"
-    sense = {"size": size, "sense": sense_word(words, value["sense"])}
-    return message(words, f"pack.inclination.{'level' if level else 'sense'}", sense)
 
 
 def _answer(words: Words, answer: str | None) -> str:

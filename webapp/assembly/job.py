@@ -3,29 +3,26 @@
 import re
 from collections.abc import Iterable, Sequence
 from functools import partial
-from typing import Any, cast
+from typing import Any
 
 from .. import tables
-from ..dates import day_text
-from ..records import canonical, job_file
+from ..records import job_file
 from ..records.fold import AnyRecord, Entry, Record
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, PackContents, Rejected
-from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Node, Photo, Remark
-from ..schemas import KINDS, schema_for, site
-from ..schemas.base import Choice, Number, Ref
+from ..schemas import KINDS, described, schema_for, site
 from ..survey.coding import codes
 from ..survey.coding.code_quantities import SizeField, unit_for
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.instruments.instruments import instruments_of
 from ..survey.levels.run_model import node_invert
 from ..survey.plan.photo_place import photo_place
-from ..survey.records import CheckFields, Inclination, JobFields, NodeFields
-from ..survey.wording.condition import chosen_words
-from ..survey.wording.messages import Words, clauses, listed, message
+from ..survey.records import CheckFields, JobFields, NodeFields
+from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import fixed_text, unit_text
-from .checks import check_of, inclination_text, safety_answers
+from .checks import check_of, safety_answers
+from .field_values import field_value, value_in_record
 from .leave import open_items_of
 from .lengths import Lengths
 from .observations import further_names
@@ -142,17 +139,10 @@ def _dated_at(stamps: Sequence[str], surveyed_on: str | None) -> str:
 
 
 def _facts(words: Words, head: JobFields) -> Iterable[tuple[str, str]]:
-    for name, field in schema_for("job").fields.items():
-        value: Any = head.get(name)
-        if value is None or value == "" or name in ("title", "removed"):
-            continue
-        if isinstance(field, Choice):
-            value = field.choices.get(value, value)
-        elif isinstance(field, Number):
-            value = sized(words, value, field.unit)
-        elif field.metadata.get("type") == "date":
-            value = day_text(words, value)
-        yield field.metadata["label"], str(value)
+    for name, field in described("job").items():
+        value = head.get(name)
+        if value is not None and value != "" and name != "title":
+            yield field["label"], field_value(words, field, value, {})
 
 
 def _node(words: Words, record: Record[NodeFields]) -> Node:
@@ -211,7 +201,9 @@ def _conflicts(words: Words, standing: _Standing, refs: dict[str, str]) -> Itera
             schema = schema_for(record.kind)
             label = _field_label(words, record, name)
             texts = list(
-                dict.fromkeys(_value_text(words, record.kind, name, v, names) for _, v in reversed(values))
+                dict.fromkeys(
+                    value_in_record(words, record.kind, name, v, names) for _, v in reversed(values)
+                )
             )
             where = [schema.LABEL, _name_of(words, record)]
             if ref := refs.get(record.fields.get("run_id") or ""):
@@ -242,30 +234,6 @@ def _name_of(words: Words, record: AnyRecord) -> str:
         return str(name)
     values = {"name": name, "m": fixed_text(words, counter_m, 2)}
     return message(words, "pack.name_at" if name else "pack.at_counter", values)
-
-
-def _value_text(words: Words, kind: str, name: str, value: Any, names: dict[str, str]) -> str:
-    field = schema_for(kind).fields.get(name)
-    if isinstance(field, Choice) and isinstance(value, str):
-        return field.choices.get(value, value)
-    if field is not None and isinstance(value, str) and field.metadata.get("type") == "date":
-        return day_text(words, value)
-    if isinstance(field, Ref) and isinstance(value, str):
-        return names.get(value) or message(words, "pack.nameless", {})
-    if value is None:
-        return message(words, "pack.value.empty", {})
-    if isinstance(value, bool):
-        return message(words, f"pack.value.{'yes' if value else 'no'}", {})
-    if isinstance(value, int | float):
-        return short_text(words, value)
-    if isinstance(value, dict) and "had_shown_m" in value:
-        had, to = (short_text(words, value[name]) for name in ("had_shown_m", "set_to_m"))
-        return message(words, "pack.value.reset", {"shown_m": had, "set_m": to})
-    if isinstance(value, dict) and "sense" in value:
-        return inclination_text(words, cast(Inclination, value))
-    if name == "next_steps" and isinstance(value, dict):
-        return clauses(words, chosen_words(words, value, tables.load("actions")))
-    return value if isinstance(value, str) else canonical.dumps(value)
 
 
 def _aside(job: job_file.JobFile) -> Iterable[Rejected]:

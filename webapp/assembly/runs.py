@@ -12,10 +12,8 @@ from ..figures.run_records import RunRecords, RunSource
 from ..pack.figure_words import figure_findings
 from ..records.fold import AnyRecord, F, Record
 from ..report_model.levels import Gap
-from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Node, Photo, PipeLength, PlacedReset, Reading, Remark, Run, Stretch
-from ..schemas import pipe, schema_for
-from ..schemas.base import Choice, Number
+from ..schemas import described, pipe
 from ..survey.instruments import gradient
 from ..survey.instruments.counter_resets import CounterPart, shown_m
 from ..survey.levels.input import NOT_READ
@@ -23,7 +21,9 @@ from ..survey.records import JobFields, ReadingFields, RecordOf, RunFields, Stre
 from ..survey.review import plausibility
 from ..survey.wording.messages import Words, choice, message
 from ..survey.wording.quantities import known_word
+from ..survey.wording.recorded import short_text
 from .condition import condition_of
+from .field_values import field_value
 from .figures import figures_of
 from .levels import level_there
 from .observations import observations_of
@@ -234,29 +234,21 @@ def _stretches(
                 pipe.HOW_KNOWN.get(f.get("size_known") or "") or _not_recorded(words),
                 tables.choices("materials").get(f.get("material") or "", ""),
                 tables.choices("linings").get(f.get("lining") or "", ""), f.get("pipe_unit_length_m"),
-                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipedisputes_of(words, record)),
+                f.get("remark") or "", closed.get("to_known") or "", tuple(_pipe_disputes(words, record)),
             )
         )  # fmt: skip
     return sorted(rows, key=lambda s: s.from_m or 0.0)
 
 
-def _pipedisputes_of(words: Words, record: AnyRecord) -> Iterable[str]:
+def _pipe_disputes(words: Words, record: AnyRecord) -> Iterable[str]:
     """What of a pipe is in dispute: label and the values that stand."""
-    schema = schema_for("stretch").fields
+    fields = described("stretch")
     for name, standing in sorted(record.conflicts.items()):
-        if name in schema:
-            field = schema[name]
-            values = dict.fromkeys(_pipe_value(words, field, value) for _, value in standing)
-            text = {"label": field.metadata["label"], "values": choice(words, values)}
+        if name in fields:
+            field = fields[name]
+            values = dict.fromkeys(field_value(words, field, value, {}) for _, value in standing)
+            text = {"label": field["label"], "values": choice(words, values)}
             yield message(words, "pack.label_value", text)
-
-
-def _pipe_value(words: Words, field: Any, value: Any) -> str:
-    if value is None:
-        return message(words, "pack.not_recorded", {})
-    if isinstance(field, Choice):
-        return str(field.choices.get(value, value))
-    return sized(words, value, field.unit) if isinstance(field, Number) else str(value)
 
 
 def _where_read(gaps: Sequence[Gap], readings: Sequence[Reading]) -> Iterable[Gap]:

@@ -3,7 +3,6 @@
 from ..report_model.capacity import Capacity
 from ..report_model.figures import Figures
 from ..report_model.levels import Gap, Tie
-from ..report_model.plain_values import short_text
 from ..report_model.run import Run
 from ..report_model.section import Row, Section, heads
 from ..survey.levels.checks import BLUNDER_AT
@@ -26,6 +25,7 @@ from ..survey.wording.quantities import (
     times_text,
     volume_text,
 )
+from ..survey.wording.recorded import short_text
 from .figure_words import (
     backfall_line,
     blunder_text,

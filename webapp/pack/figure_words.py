@@ -34,11 +34,6 @@ from ..survey.wording.quantities import (
 )
 
 
-def north_text(words: Words, north: str) -> str:
-    """Return the name of a north."""
-    return message(words, f"pack.north.{north if north in ('true', 'magnetic', 'grid') else 'unknown'}", {})
-
-
 def known_text(words: Words, provenance: str) -> str:
     """Return the word for how a number is known, contradictions by the ties included."""
     if provenance == "contradicted":

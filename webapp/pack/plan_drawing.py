@@ -10,7 +10,7 @@ from ..report_model.run import Run
 from ..survey.plan.run_places import ellipse_outline
 from ..survey.wording.messages import Words, message, number_text
 from ..survey.wording.quantities import fixed_text
-from .figure_words import north_text
+from ..survey.wording.recorded import north_word
 from .svg import ACCENT, AMBER, GREY, INK, STEPS, line, polygon, text
 
 WIDTH, HEIGHT = 780, 430
@@ -124,7 +124,7 @@ def _north(words: Words, trace: Trace) -> Iterable[str]:
 
 def _north_name(words: Words, north: str) -> str:
     known = north in ("true", "magnetic", "grid")
-    return north_text(words, north) if known else message(words, "pack.drawn.north_not_known", {})
+    return north_word(words, north) if known else message(words, "pack.drawn.north_not_known", {})
 
 
 def _bar(words: Words, view: _View) -> Iterable[str]:

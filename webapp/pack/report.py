@@ -6,17 +6,17 @@ from typing import Any
 from ..dates import day_text
 from ..messages import all_of, stamp_text
 from ..report_model.contents import PackContents
-from ..report_model.plain_values import short_text
 from ..report_model.run import Run
 from ..report_model.section import Section
 from ..survey.wording.checks import verdict_text
 from ..survey.wording.messages import Words, apart, clauses, listed, message, sentences
 from ..survey.wording.quantities import known_word, spread_text
+from ..survey.wording.recorded import north_word, short_text
 from . import condensed, texts
 from .condition_report import condition_data
 from .condition_tables import condition_sections
 from .figure_tables import sections
-from .figure_words import north_text, rise_text
+from .figure_words import rise_text
 from .length_text import length_section
 from .not_closed import not_closed
 from .photo_sizes import rows_of
@@ -225,7 +225,7 @@ def _start_bearing(words: Words, run: Run) -> str:
     bearing = run.start_bearing
     if not bearing:
         return ""
-    values = {"deg": short_text(words, bearing["bearing_deg"]), "north": north_text(words, bearing["north"])}
+    values = {"deg": short_text(words, bearing["bearing_deg"]), "north": north_word(words, bearing["north"])}
     sd_deg = bearing.get("sd_deg")
     if sd_deg is None:
         return message(words, "pack.bearing.no_sd", values)

@@ -4,12 +4,12 @@ from typing import Any
 
 from ..messages import notes, stamp_text
 from ..report_model.contents import Check
-from ..report_model.plain_values import sense_word, short_text
 from ..report_model.run import Node, Observation, Photo, Reading, Run, Stretch
 from ..survey.plan.position_accuracy import radius_95_m
 from ..survey.records import Position
 from ..survey.wording.messages import Words, apart, clauses, listed, message, sentences
 from ..survey.wording.quantities import fixed_text, spread_text
+from ..survey.wording.recorded import sense_word, short_text
 from . import texts
 from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
 from .pictures import Picture
@@ -115,7 +115,9 @@ def reading_row(words: Words, r: Any, run: Run) -> list[str]:
         typed = message(words, "pack.reading.typed_beyond", {"sense": sense})
     elif typed or raw:
         typed = typed or short_text(words, raw.get("size", 0))
-        typed = message(words, "pack.inclination.sense", {"size": typed, "sense": sense}) if sense else typed
+        typed = (
+            message(words, "survey.inclination.sense", {"size": typed, "sense": sense}) if sense else typed
+        )
     shown = typed or message(words, "pack.not_recorded", {})
     instruments = run.figures.instruments
     gradient = texts.one_in(words, r, instruments.limit_deg, instruments.limit_known)

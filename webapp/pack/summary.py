@@ -5,9 +5,9 @@ from typing import Any
 
 from ..messages import all_of
 from ..report_model.contents import PackContents
-from ..report_model.plain_values import sized
 from ..report_model.run import Node, Observation, Run
 from ..survey.wording.messages import Words, listed, message, sentences
+from ..survey.wording.recorded import sized
 from .condition_report import condition_line, urgent_actions
 from .figure_words import (
     known_text,

@@ -2,11 +2,11 @@
 
 from ..messages import all_of
 from ..report_model.levels import Level
-from ..report_model.plain_values import short_text, sized
 from ..report_model.run import Observation, Reading, Run
 from ..survey.numbers.decimals import MINUS as MINUS
 from ..survey.wording.messages import Words, clauses, message
 from ..survey.wording.quantities import fixed_signed_text, fixed_text, known_word, steepness, unit_text
+from ..survey.wording.recorded import clock_text, short_text, value_text
 
 
 def number(words: Words, value: float | None, digits: int, unit: str = "") -> str:
@@ -14,7 +14,7 @@ def number(words: Words, value: float | None, digits: int, unit: str = "") -> st
     if value is None:
         return ""
     text = fixed_text(words, value, digits)
-    return message(words, "pack.sized", {"size": text, "unit": unit}) if unit else text
+    return message(words, "survey.sized", {"size": text, "unit": unit}) if unit else text
 
 
 def level(words: Words, value: Level | None) -> str:
@@ -85,15 +85,7 @@ def degrees(words: Words, reading: Reading) -> str:
 def clock(words: Words, observation: Observation) -> str:
     """Return the clock position in words."""
     start, end = observation.clock_from, observation.clock_to
-    if start is None:
-        return ""
-    if end is None:
-        return message(words, "pack.clock.at", {"hour": number(words, start, 0)})
-    if start == end:
-        return message(words, "pack.clock.round", {})
-    return message(
-        words, "pack.clock.from_to", {"first": number(words, start, 0), "last": number(words, end, 0)}
-    )
+    return "" if start is None else clock_text(words, {"hour_from": start, "hour_to": end})
 
 
 def sizes(words: Words, observation: Observation) -> str:
@@ -141,9 +133,7 @@ def further(words: Words, observation: Observation) -> list[str]:
 
 
 def _plain(words: Words, value: str | float | bool, unit: str) -> str:
-    if isinstance(value, bool):
-        return message(words, f"pack.value.{'yes' if value else 'no'}", {})
-    return value if isinstance(value, str) else sized(words, value, unit)
+    return value_text(words, {"unit": unit}, value)
 
 
 def counter_resets(words: Words, run: Run) -> str:

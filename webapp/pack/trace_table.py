@@ -13,7 +13,7 @@ from ..survey.wording.quantities import (
     place_text,
     walk_text,
 )
-from .figure_words import north_text
+from ..survey.wording.recorded import north_word
 
 DECLINATIONS = ("model", "map", "typed")
 
@@ -27,7 +27,7 @@ def look_text(words: Words, run: Run) -> str:
     values = {
         "start": run.start.ref if run.start else message(words, "pack.trace.start", {}),
         "walk": walk_text(words, end.distance_m, end.bearing_deg, end.radius_m),
-        "north": north_text(words, end.north),
+        "north": north_word(words, end.north),
     }
     what = "node" if run.end_reason == "node_reached" else "end"
     return message(words, f"pack.trace.look_{what}{'' if end.north == 'true' else '_north'}", values)
@@ -55,7 +55,7 @@ def _row(words: Words, name: str, value: str, spread: str, provenance: str) -> R
 
 
 def _trace_rows(words: Words, trace: Trace) -> list[Row]:
-    bearing = {"bearing": bearing_text(words, trace.bearing_deg), "north": north_text(words, trace.north)}
+    bearing = {"bearing": bearing_text(words, trace.bearing_deg), "north": north_word(words, trace.north)}
     computed = known_word(words, "computed")
     rows: list[Row] = [
         _row(words, "bearing", message(words, "pack.trace.bearing", bearing),

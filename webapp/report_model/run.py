@@ -116,8 +116,8 @@ class Observation:
     sizes: tuple[tuple[str, float, str], ...]  # label, value, unit
     quantification_1: float | None
     quantification_2: float | None
-    clock_from: float | None
-    clock_to: float | None
+    clock_from: int | None
+    clock_to: int | None
     at_joint: bool | None
     continuous_role: str
     continuous_number: int | None

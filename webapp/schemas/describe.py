@@ -29,6 +29,12 @@ def describe(schema: type[RecordSchema]) -> dict[str, Any]:
 
 
 @functools.cache
+def described(kind: str) -> dict[str, dict[str, Any]]:
+    """Return the descriptions of a kind's fields by name; treat them as read-only."""
+    return {field["name"]: field for field in describe(KINDS[kind])["fields"]}
+
+
+@functools.cache
 def further_fields(schema: type[RecordSchema]) -> list[dict[str, Any]]:
     """Return the descriptions of the fields that nobody placed by hand: forms and the pack add them.
 

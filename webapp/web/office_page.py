@@ -1,27 +1,24 @@
 """What the office page of a job shows: its records as tables of plain text, units in the headings."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
 from ..dates import day_text
 from ..messages import messages, stamp_text, t, unit_word
+from ..records import canonical
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..survey.coding.code_quantities import unit_for
-from ..survey.plan.position_accuracy import radius_95_m
-from ..survey.records import Position
+from ..survey.errors import SurveyError
 from ..survey.wording.messages import number_text
-from ..survey.wording.quantities import fixed_text
+from ..survey.wording.recorded import value_text
 
 # What belongs to a run is shown under it, in this order.
 UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
 FREE = ("node", "check", "remark", *(k for k in UNDER_RUN if k not in ("check", "remark")))
 NUMBERS = ("number", "quantification")
-UNITS = ("deg", "pct", "permille", "one_in")
-ROLES = ("start", "change", "finish")
-SENSES = ("rising", "falling", "level")
 
 
 @dataclass
@@ -151,9 +148,6 @@ class View:
         if value is None:
             return ""
         kind, name = description["type"], description["name"]
-        if kind == "choice":
-            labels = {c["value"]: c["label"] for c in description["choices"]}
-            return str(labels.get(value, value))
         if kind == "ref":
             return self._names.get(value, t("office.record_not_here"))
         if kind == "code":
@@ -164,8 +158,11 @@ class View:
             return stamp_text(messages(), str(value))
         if name == "question_id":
             return str(self._questions.get(value, value))
-        writer = WHOLES.get(kind)
-        return writer(value) if writer else _plain(value)
+        bare = {key: one for key, one in description.items() if key != "unit"}  # it stands in the heading
+        try:
+            return value_text(messages(), bare, value)
+        except SurveyError:  # half a composite of an earlier version: shown as it stands
+            return canonical.dumps(value)
 
 
 def _head(description: dict[str, Any]) -> str:
@@ -199,51 +196,3 @@ def _plain(value: Any) -> str:
     if isinstance(value, bool):
         return t("office.yes") if value else t("office.no")
     return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
-
-
-def _inclination(value: dict[str, Any]) -> str:
-    sense = value.get("sense")
-    words = t(f"office.sense.{sense}") if sense in SENSES else ""
-    if value.get("over_range"):
-        return t("office.beyond_range", sense=words)
-    unit = value.get("unit")
-    size = t(f"office.inclination.{unit if unit in UNITS else 'none'}", size=value.get("size"))
-    return t("office.inclination", size=size, sense=words) if words else size
-
-
-def _position(value: Position) -> str:
-    radius = radius_95_m(value)
-    place = {"lat_deg": value.get("lat_deg"), "lon_deg": value.get("lon_deg")}
-    if radius is None:
-        return t("office.position_bare", **place)
-    return t("office.position", **place, radius_m=fixed_text(messages(), radius, 1))
-
-
-def _clock(value: dict[str, Any]) -> str:
-    end = value.get("hour_to")
-    if end is None:
-        return t("office.clock", hour=value.get("hour_from"))
-    return t("office.clock_from_to", hour_from=value.get("hour_from"), hour_to=end)
-
-
-def _continuous(value: dict[str, Any]) -> str:
-    role = value.get("role")
-    if role not in ROLES:
-        return _named(role, str(value.get("number", "")))
-    return t(f"office.continuous_{role}", number=value.get("number"))
-
-
-def _bearing(value: dict[str, Any]) -> str:
-    spread = value.get("sd_deg")
-    known = {"bearing_deg": value.get("bearing_deg"), "sd_deg": spread}
-    sure = "bare" if spread is None else "sd"
-    return t(f"office.bearing_{value.get('north')}_{sure}", **known)
-
-
-WHOLES: dict[str, Callable[[Any], str]] = {
-    "inclination": _inclination,
-    "position": _position,
-    "clock": _clock,
-    "continuous": _continuous,
-    "bearing": _bearing,
-}

@@ -3,12 +3,13 @@
 import contextlib
 import json
 import os
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, field
 from pathlib import Path
 from typing import Any
 
 from .. import timesource
 from ..errors import AppError
+from ..messages import t
 
 # A pack that its maker has said nothing of for so long is not being made any more.
 SILENT_S = {"waiting": 3600.0, "making": 600.0}
@@ -23,7 +24,7 @@ class PackState:
     state: str = "waiting"
     done: int = 0
     total: int = 1
-    step: str = "Waiting"
+    step: str = field(default_factory=lambda: t("pack.step_waiting"))
     message: str = ""
     code: str | None = None
 

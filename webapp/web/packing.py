@@ -101,7 +101,7 @@ class Packing:
                 shutil.rmtree(folder, ignore_errors=True)
                 part.unlink(missing_ok=True)
         if fault is None:
-            state.done, state.step, state.state = state.total, "Ready", "done"
+            state.done, state.step, state.state = state.total, t("pack.step_ready"), "done"
         else:
             state.code, state.message, state.state = fault.code, fault.sentence, "failed"
         self._tell(state)

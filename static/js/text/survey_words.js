@@ -4,6 +4,7 @@ import * as checks from '../survey/wording/checks.js';
 import * as condition from '../survey/wording/condition.js';
 import * as figures from '../survey/wording/figures.js';
 import * as quantities from '../survey/wording/quantities.js';
+import * as recorded from '../survey/wording/recorded.js';
 import * as sight from '../survey/wording/sight.js';
 import { words } from './words.js';
 
@@ -35,6 +36,11 @@ export const bearingText = inPage(quantities.bearingText);
 export const walkText = inPage(quantities.walkText);
 export const volumeText = inPage(quantities.volumeText);
 export const timesText = inPage(quantities.timesText);
+
+export const inclinationText = inPage(recorded.inclinationText);
+export const northWord = inPage(recorded.northWord);
+export const sized = inPage(recorded.sized);
+export const valueText = inPage(recorded.valueText);
 
 export const codeReason = inPage(figures.codeReason);
 export const reasonText = inPage(figures.reasonText);

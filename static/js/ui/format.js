@@ -13,12 +13,6 @@ export function metres(value, places = 2) {
   return lengthText(Number.isFinite(value) ? value : null, places);
 }
 
-/** A value as it was recorded, with its unit. @param {unknown} value @param {string} [unit] @returns {string} */
-export function asRecorded(value, unit) {
-  const text = typeof value === 'number' ? joins.numberText(words, String(value)) : String(value);
-  return unit ? `${text} ${unit}` : text;
-}
-
 /** @param {number} bytes @returns {string} */
 export function bytesText(bytes) {
   if (bytes < 1000) return t('size.bytes', { n: bytes });
@@ -74,6 +68,13 @@ export function when(stamp) {
     hour: '2-digit',
     minute: '2-digit'
   });
+}
+
+/** A date without a time. @param {string} iso @returns {string} */
+export function day(iso) {
+  const date = new Date(`${iso}T00:00`);
+  if (Number.isNaN(date.getTime())) return iso;
+  return date.toLocaleDateString(locale(), { day: 'numeric', month: 'short', year: 'numeric' });
 }
 
 /** @param {string} stamp @returns {string} */

@@ -144,11 +144,6 @@ function bearingFields() {
 /** @type {Object<string, import('../../text/words.js').MessageKey>} */
 const NORTHS = { magnetic: 'north.magnetic', true: 'north.true', grid: 'north.grid' };
 
-/** From which north a bearing counts. @param {string} north @returns {string} */
-export function northWord(north) {
-  return Object.hasOwn(NORTHS, north) ? t(NORTHS[north]) : north;
-}
-
 /** @param {Field} field @param {() => void} changed @returns {Control<Bearing, BearingDraft | Bearing>} */
 export function bearingControl(field, changed) {
   const name = uid(field.name);
@@ -158,7 +153,7 @@ export function bearingControl(field, changed) {
   const north = h(
     'select',
     { class: 'input', id: `${name}-north`, onchange: changed },
-    ...['magnetic', 'true', 'grid'].map((value) => h('option', { value }, northWord(value)))
+    ...['magnetic', 'true', 'grid'].map((value) => h('option', { value }, t(NORTHS[value])))
   );
   const from = () => /** @type {Bearing['north']} */ (north.value);
   const fault = faultLine(name);

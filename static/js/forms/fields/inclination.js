@@ -1,8 +1,8 @@
 /** What was typed for an inclination, and what it means: shared by the reading form and the checks. */
 import { gradientOf, inclinationDeg, parseInclination } from '../../survey/instruments/gradient.js';
-import { t, words } from '../../text/words.js';
+import { inclinationText } from '../../text/survey_words.js';
+import { t } from '../../text/words.js';
 import { fixed, listed } from '../../ui/format.js';
-import { numberText } from '../../survey/wording/messages.js';
 
 /** @typedef {import('../../records/types.js').Inclination} Inclination */
 /** @typedef {import('../../records/types.js').InclinationUnit} InclinationUnit */
@@ -51,28 +51,6 @@ export function inclinationDraft(value) {
   return { text: value.typed ?? text, unit, sense: value.sense ?? '', over: Boolean(value.over_range) };
 }
 
-/** @type {Object<string, import('../../text/words.js').MessageKey>} */
-const READ = {
-  deg: 'incl.read_deg',
-  pct: 'incl.read_pct',
-  permille: 'incl.read_permille',
-  one_in: 'incl.read_one_in'
-};
-
-/** @param {Inclination | null | undefined} value @returns {string} the inclination as it was read, with its unit */
-export function asRead(value) {
-  if (!value) return t('incl.none');
-  if (value.over_range) return t(value.sense === 'rising' ? 'incl.beyond_rising' : 'incl.beyond_falling');
-  if (value.size === 0 || value.sense === 'level') return t('incl.level');
-  const unit = String(value.unit);
-  const key = Object.hasOwn(READ, unit) ? READ[unit] : 'incl.read_other';
-  return t(key, {
-    size: numberText(words, String(value.size)),
-    unit,
-    sense: senseWord(value.sense === 'rising')
-  });
-}
-
 /** @param {boolean} rising @returns {string} */
 function senseWord(rising) {
   return t(rising ? 'incl.rising' : 'incl.falling');
@@ -91,7 +69,7 @@ export function meaning(value) {
 export function meaningParts(value) {
   if (!value) return [];
   const deg = inclinationDeg(value);
-  return deg === null ? [asRead(value)] : gradientParts(deg);
+  return deg === null ? [inclinationText(value)] : gradientParts(deg);
 }
 
 /** Beyond this a gradient says less than the angle does. */

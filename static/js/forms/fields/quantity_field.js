@@ -2,12 +2,11 @@
  * A quantity: usual values as keys, any other by the pad. What is only as last time says so until it is
  * touched.
  */
-import { asRecorded } from '../../ui/format.js';
 import { h, refill, uid } from '../../ui/elements.js';
 import { padWindow } from '../../ui/number_pad.js';
 import { faultLine } from './field_frame.js';
 import { readNumber } from './checks.js';
-import { unitText } from '../../text/survey_words.js';
+import { sized, unitText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
@@ -63,7 +62,7 @@ export function quantityControl(field, quantityOf, changed) {
               touched();
             }
           },
-          asRecorded(value, unit())
+          sized(value, unit())
         )
       )
     );

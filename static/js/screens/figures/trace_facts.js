@@ -8,11 +8,11 @@ import {
   fixedText,
   knownWord,
   metres,
-  placeText
+  placeText,
+  northWord
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { phrases, sentences } from '../../ui/format.js';
-import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 

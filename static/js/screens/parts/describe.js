@@ -1,13 +1,10 @@
 /** Records in words, for lists, conflicts and the outbox. */
-import { asRead } from '../../forms/fields/inclination.js';
 import { QUANTITIES, takenOver } from '../../forms/carried.js';
 import { quantityFor } from '../../survey/coding/code_quantities.js';
 import { compactCode, findCode } from '../../survey/coding/codes.js';
-import { radius95M } from '../../survey/plan/position_accuracy.js';
-import { apart, asRecorded, metres, phrases } from '../../ui/format.js';
-import { chosenWords, fixedText, unitText } from '../../text/survey_words.js';
+import { apart, day, metres, phrases, when } from '../../ui/format.js';
+import { chosenWords, sized, valueText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { northWord } from '../../forms/fields/field_place.js';
 
 /** @typedef {import('../../ui/types.js').Field} Field */
 
@@ -62,18 +59,13 @@ export function furtherFields(app) {
  * @returns {string}
  */
 export function valueWords(app, view, kind, name, value) {
-  if (value === null || value === undefined || value === '') return t('value.empty');
   if (name === 'removed') return t(value ? 'value.removed' : 'value.kept');
   const field = fieldOf(app, kind, name);
-  if (typeof value === 'boolean') return t(value ? 'form.yes' : 'form.no');
-  if (field?.type === 'choice')
-    return field.choices?.find((one) => one.value === value)?.label ?? String(value);
-  if (field?.type === 'ref') return refWords(view, field.to ?? '', value);
-  if (typeof value === 'object')
-    return field?.type === 'next_steps'
-      ? phrases(chosenWords(value, app.tables.actions))
-      : wholeWords(field?.type ?? '', value);
-  return asRecorded(value, field?.unit);
+  if (value && field?.type === 'ref') return refWords(view, field.to ?? '', value);
+  if (value && field?.type === 'date') return day(value);
+  if (value && field?.type === 'time') return when(value);
+  if (value && field?.type === 'next_steps') return phrases(chosenWords(value, app.tables.actions));
+  return inWords(field, value);
 }
 
 /** @param {JobView | null} view @param {string} to @param {string} id */
@@ -82,42 +74,13 @@ function refWords(view, to, id) {
   return fields?.node_ref ?? fields?.run_ref ?? t('value.other_record');
 }
 
-/** @type {Object<string, import('../../text/words.js').MessageKey>} */
-const ROLES = { start: 'continuous.start', change: 'continuous.change', finish: 'continuous.finish' };
-
-/** @param {string} type @param {any} value @returns {string} */
-function wholeWords(type, value) {
-  switch (type) {
-    case 'inclination':
-      return asRead(value);
-    case 'clock':
-      return clockWords(value);
-    case 'counter_reset':
-      return t('reset.words', { had: value.had_shown_m, set: value.set_to_m });
-    case 'continuous':
-      return Object.hasOwn(ROLES, value.role)
-        ? t(ROLES[value.role], { n: value.number })
-        : String(value.role);
-    case 'position': {
-      const radius = radius95M(value);
-      const place = { lat: value.lat_deg, lon: value.lon_deg };
-      return radius === null
-        ? t('value.position_bare', place)
-        : t('value.position', { ...place, m: fixedText(radius, 1) });
-    }
-    case 'bearing':
-      return t('value.bearing', { deg: value.bearing_deg, north: northWord(value.north) });
-    default:
-      return JSON.stringify(value);
+/** @param {Field | undefined} field @param {unknown} value @returns {string} */
+function inWords(field, value) {
+  try {
+    return valueText(field ?? {}, value);
+  } catch {
+    return JSON.stringify(value); // half a composite of an earlier version: shown as it stands
   }
-}
-
-/** @param {any} clock @returns {string} */
-export function clockWords(clock) {
-  if (!clock) return '';
-  return clock.hour_to
-    ? t('clock.from_to', { a: clock.hour_from, b: clock.hour_to })
-    : t('clock.at', { a: clock.hour_from });
 }
 
 /** What a field is called; of an observation, what its code calls it.
@@ -149,23 +112,20 @@ export function valueInRecord(app, view, record, name, value) {
   const own = /** @type {any} */ (row)?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
   if (Array.isArray(own)) return codeNamed(value, own.find((one) => one.value === value)?.label);
-  return asRecorded(value, unitText(own.unit));
+  return sized(value, own.unit);
 }
+
+// What has a place of its own, or is no reading.
+const NOT_OF_A_CHECK = ['check_type', 'question_id', 'first_made_for', 'first_made_at'];
 
 /** @param {App} app @param {JobView} view @param {any} record @returns {{title: string, facts: string[]}} */
 export function checkFacts(app, view, record) {
   const { check_type: type, ...fields } = record.fields;
   const title = valueWords(app, view, 'check', 'check_type', type);
-  const facts = Object.entries(fields)
-    .filter(
-      ([name, value]) =>
-        !['question_id', 'first_made_for', 'first_made_at'].includes(name) && value !== null && value !== ''
-    )
-    .map(([name, value]) =>
-      t('value.labelled', {
-        label: labelOf(app, 'check', name),
-        value: valueWords(app, view, 'check', name, value)
-      })
+  const facts = app.fields.kinds.check.fields
+    .filter(({ name }) => !NOT_OF_A_CHECK.includes(name) && (fields[name] ?? '') !== '')
+    .map(({ name, label }) =>
+      t('value.labelled', { label, value: valueWords(app, view, 'check', name, fields[name]) })
     );
   if (fields.first_made_for) facts.push(t('checks.from', { job: fields.first_made_for }));
   return { title, facts };
@@ -183,7 +143,7 @@ function codeNamed(code, label) {
  * @param {import('../../survey/coding/code_quantities.js').SizeField} name
  */
 export function sizeWords(row, f, name) {
-  return asRecorded(f[name], unitText((row && quantityFor(row, name, f.characterisation_1)?.unit) ?? ''));
+  return valueText({ unit: (row && quantityFor(row, name, f.characterisation_1)?.unit) ?? '' }, f[name]);
 }
 
 /**
@@ -206,10 +166,10 @@ export function observationWords(app, observation) {
   const under = [
     ...characters,
     ...quantities,
-    clockWords(f.clock),
+    f.clock ? inWords(fieldOf(app, 'observation', 'clock'), f.clock) : '',
     f.turns_to ? t('obs.turns', { way: valueWords(app, null, 'observation', 'turns_to', f.turns_to) }) : '',
     f.at_joint ? t('obs.at_joint') : '',
-    f.continuous ? wholeWords('continuous', f.continuous) : '',
+    f.continuous ? inWords(fieldOf(app, 'observation', 'continuous'), f.continuous) : '',
     ...furtherFields(app)
       .filter(({ name }) => (f[name] ?? '') !== '')
       .map(({ name, label }) =>

@@ -1,9 +1,9 @@
 /** What a file of readings holds, before anything is made of it: what is asked, read, left out. */
 import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
-import { asRead } from '../../forms/fields/inclination.js';
 import { csvField } from '../../forms/readings_choices.js';
 import { inFile, lineSentence } from '../../files/readings_file.js';
+import { inclinationText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { fixed, listed } from '../../ui/format.js';
 
@@ -144,7 +144,14 @@ export function previewParts(app, file, result, found, again) {
                     'tr',
                     null,
                     h('th', { scope: 'row' }, t('csv.row', { line: row.line, m: fixed(row.counter_m, 3) })),
-                    h('td', null, listed([asRead(row.inclination), inFile(row)]))
+                    h(
+                      'td',
+                      null,
+                      listed([
+                        row.inclination ? inclinationText(row.inclination) : t('incl.none'),
+                        inFile(row)
+                      ])
+                    )
                   )
                 )
             )
