@@ -1,9 +1,11 @@
 """Fixtures that several folders share; where a test goes is in README.md beside this file."""
 
+import gc
 import shutil
 
 import browser as browsers
 import hypothesis
+import order
 import pytest
 import rerun_faults
 from phone import VIEWPORT, Phone, Watched
@@ -25,6 +27,7 @@ def pytest_addoption(parser):
 
 def pytest_configure(config):
     config.addinivalue_line("markers", "browser: drives a real browser")
+    config.pluginmanager.register(order, "order")
 
 
 def pytest_collection_modifyitems(config, items):
@@ -38,6 +41,13 @@ def pytest_collection_modifyitems(config, items):
         items[:] = [item for item in items if item not in gone]
         config.hook.pytest_deselected(items=gone)
         config.stash[LEFT_OUT] = len(gone)
+
+
+def pytest_collection_finish():
+    """Let the collector of garbage pass over thousands of tests, and come less often: it took an eighth."""
+    gc.collect()
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
 
 
 def pytest_terminal_summary(terminalreporter, config):

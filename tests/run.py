@@ -113,7 +113,7 @@ def cores() -> int:
 def workers(argv: list[str]) -> list[str]:
     """Return the words that spread the tests over all cores, but where the person asked for one process.
 
-    One worker more than cores: a browser test waits for half of its time, and leaves its core to another.
+    Two workers more than cores: a browser test waits for half of its time, and leaves its core to another.
     """
     alone = ("--pdb", "--trace")
     if any(word in alone or word.startswith(("-n", "--numprocesses")) for word in argv):
@@ -121,7 +121,7 @@ def workers(argv: list[str]) -> list[str]:
     if any(argv[i : i + 2] == ["-p", "no:xdist"] or word == "-pno:xdist" for i, word in enumerate(argv)):
         return []
     dist = [] if any(word.startswith("--dist") for word in argv) else ["--dist", "worksteal"]
-    return ["-n", str(cores() + 1), *dist]
+    return ["-n", str(cores() + 2), *dist]
 
 
 def main(argv: list[str]) -> int:
@@ -135,7 +135,9 @@ def main(argv: list[str]) -> int:
     environment.ensure()
     more = {} if "--no-browser" in argv else browser_settings()
     command = [str(PYTHON), "-m", "pytest", *workers(argv), *argv]
-    return subprocess.run(command, cwd=ROOT, env={**os.environ, **more}, check=False).returncode
+    env = {**os.environ, **more}
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # some 500 processes would each compile the app anew
+    return subprocess.run(command, cwd=ROOT, env=env, check=False).returncode
 
 
 if __name__ == "__main__":

@@ -12,7 +12,7 @@ import pytest
 import run
 
 ROOT = Path(__file__).resolve().parent.parent
-SPREAD = f"-n {run.cores() + 1}"  # one that waits for a browser leaves its core to another
+SPREAD = f"-n {run.cores() + 2}"  # one that waits for a browser leaves its core to another
 
 
 @pytest.fixture
@@ -174,6 +174,11 @@ def test_the_whole_command_from_outside(tmp_path):
     assert f"RAN -m pytest {SPREAD} --dist worksteal --no-browser -k name -x" in output
     code, output = started("--no-browser", FALLBOOK_VENV=env)
     assert code == 0 and "minutes on" in output
+
+
+def test_what_is_compiled_is_kept_for_the_next_process(tmp_path):
+    env = stand_in(tmp_path / "venv", 'echo "NOT KEPT: $PYTHONDONTWRITEBYTECODE."')
+    assert "NOT KEPT: ." in started("--no-browser", FALLBOOK_VENV=env, PYTHONDONTWRITEBYTECODE=1)[1]
 
 
 def test_the_exit_code_is_that_of_pytest(tmp_path):
