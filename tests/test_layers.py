@@ -96,7 +96,12 @@ JS_MAY = {
     "routes.js": "screens/figures screens/job screens/observation screens/run screens/sync ui",
     "router.js": "routes.js screens/job ui",
     "start.js": "photos pwa router.js store sync text ui",
+    "second.js": "files screens/figures screens/job screens/observation screens/run screens/sync",
 }
+# The second part of the app, which is fetched once the first screen is there: what of it must never come with the
+# first. Whoever needs one of these in the first part asks for it by app.second.load().
+SECOND_ROOMS = ("survey/readings_file/", "screens/figures/")
+IN_BOTH = {"screens/figures/sight_parts.js"}  # the log of a run shows them
 ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
 # Imports of ours inside a function, each deferring a library that takes long to load.
 DEFERRED = {
@@ -319,6 +324,26 @@ def js_imports(path):
     found = re.findall(r"""\b(?:from|import)\s*\(?\s*['"](\.[^'"]+)['"]""", text)
     base = path.relative_to(ROOT / "static" / "js").parent.as_posix()
     return [posixpath.normpath(posixpath.join(base, target)) for target in found]
+
+
+def brought_in(entry):
+    """Everything that a module of the phone needs, itself included."""
+    found, left = set(), [entry]
+    while left:
+        path = left.pop()
+        if path not in found:
+            found.add(path)
+            left += js_imports(ROOT / "static" / "js" / path)
+    return found
+
+
+def test_the_first_part_imports_nothing_of_the_second():
+    first = brought_in("start.js") | brought_in("sync/worker_entry.js")
+    second = set(js_imports(ROOT / "static" / "js" / "second.js"))
+    assert len(second) > 15 and first & second == set()
+    early = {path for path in first if path.startswith(SECOND_ROOMS)}
+    assert early == IN_BOTH
+    assert "second.js" not in first
 
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda p: str(p.relative_to(ROOT / "static" / "js")))

@@ -1,5 +1,6 @@
 /** Which screen is shown, and the way back. The screens stand in routes.js. */
 import { broken, missing } from './ui/broken_pages.js';
+import { comingPage } from './ui/coming_page.js';
 import { makePage } from './ui/page.js';
 import { closeSnack } from './ui/snack_bar.js';
 import { keepPresses } from './ui/taps.js';
@@ -10,9 +11,11 @@ import * as jobAway from './screens/job/job_away.js';
 /** @typedef {import('./ui/types.js').Params} Params */
 /** @typedef {import('./ui/types.js').App} App */
 /** @typedef {import('./routes.js').Screen} Screen */
+/** @typedef {import('./routes.js').LaterScreen} LaterScreen */
 
 const LIST = /^\/jobs\/[^/]+\/leave(\?|$)/;
 const FORM = /\/(new|change)(\?|$)/;
+const COMING_AFTER_MS = 500;
 
 /** @param {App} app @param {HTMLElement} root @returns {Promise<void>} once the first screen is drawn */
 export function startRouter(app, root) {
@@ -43,7 +46,9 @@ export function startRouter(app, root) {
         path: path + location.search,
         query: new URLSearchParams(location.search)
       };
-      const stop = found ? await mounted(found.screen, current, params, app) : missing(current);
+      const screen = found ? await here(app, found.screen, () => void show(back)) : null;
+      if (mine !== turn) return;
+      const stop = screen ? await mounted(screen, current, params, app) : missing(current);
       if (mine !== turn) {
         stop?.();
         return;
@@ -151,6 +156,22 @@ function announce(text) {
 /** @param {App} app */
 export async function night(app) {
   document.documentElement.classList.toggle('night', (await app.store.setting('night')) === true);
+}
+
+/**
+ * A screen; one of the second part of the app as soon as that is here, and until then a page that says so.
+ * @param {App} app
+ * @param {Screen | LaterScreen} screen
+ * @param {() => void} again
+ * @returns {Promise<Screen>}
+ */
+async function here(app, screen, again) {
+  if (typeof screen !== 'string') return screen;
+  const second = await Promise.race([
+    app.second.load().catch(() => undefined),
+    new Promise((resolve) => setTimeout(resolve, COMING_AFTER_MS))
+  ]);
+  return second ? second.screens[screen] : comingPage(again);
 }
 
 /**

@@ -1,4 +1,7 @@
-/** Path to screen. One line a screen; the first pattern that fits is taken. */
+/**
+ * Path to screen. One line a screen; the first pattern that fits is taken. A name in quotes is a screen of
+ * the second part of the app (second.js), which is fetched once the first screen is there.
+ */
 import * as jobs from './screens/job/jobs.js';
 import * as jobForm from './screens/job/job_form.js';
 import * as jobHome from './screens/job/job_home.js';
@@ -9,38 +12,22 @@ import * as nodes from './screens/job/nodes.js';
 import * as nodeForm from './screens/job/node_form.js';
 import * as runForm from './screens/run/run_form.js';
 import * as runLog from './screens/run/run_log.js';
-import * as falls from './screens/figures/falls.js';
-import * as trace from './screens/figures/trace.js';
-import * as capacity from './screens/figures/capacity.js';
-import * as condition from './screens/figures/condition.js';
-import * as nextSteps from './screens/figures/next_steps.js';
-import * as culvert from './screens/figures/culvert.js';
-import * as wholeLength from './screens/figures/whole_length.js';
 import * as reading from './screens/run/reading.js';
 import * as observation from './screens/observation/observation.js';
 import * as stretchChange from './screens/run/stretch_change.js';
-import * as readingsFile from './screens/run/readings_file.js';
 import * as partForm from './screens/run/part_form.js';
-import * as photos from './screens/observation/photos.js';
 import * as photoNew from './screens/observation/photo_new.js';
 import * as photo from './screens/observation/photo.js';
-import * as conflicts from './screens/sync/conflicts.js';
-import * as removed from './screens/job/removed.js';
 import * as remarks from './screens/job/remarks.js';
-import * as leave from './screens/job/leave.js';
-import * as handover from './screens/job/handover.js';
-import * as pack from './screens/job/pack.js';
-import * as outbox from './screens/sync/outbox.js';
-import * as settings from './screens/job/settings.js';
-import * as handbook from './screens/job/handbook.js';
-import * as officeAway from './screens/job/office_away.js';
 import * as join from './screens/job/join.js';
 
 /** @typedef {import('./ui/page.js').Page} Page */
 /** @typedef {import('./ui/types.js').App} App */
 /** @typedef {{mount: (page: Page, params: any, app: App) => Promise<void | (() => void)>}} Screen */
 
-/** @type {Array<[string, Screen]>} */
+/** @typedef {keyof typeof import('./second.js').screens} LaterScreen */
+
+/** @type {Array<[string, Screen | LaterScreen]>} */
 const ROUTES = [
   ['/', jobs],
   ['/jobs/new', jobForm],
@@ -54,39 +41,39 @@ const ROUTES = [
   ['/jobs/:job/runs/new', runForm],
   ['/jobs/:job/runs/:run', runLog],
   ['/jobs/:job/runs/:run/edit', runForm],
-  ['/jobs/:job/runs/:run/falls', falls],
-  ['/jobs/:job/runs/:run/trace', trace],
-  ['/jobs/:job/runs/:run/capacity', capacity],
-  ['/jobs/:job/runs/:run/culvert', culvert],
-  ['/jobs/:job/runs/:run/length', wholeLength],
-  ['/jobs/:job/runs/:run/condition', condition],
-  ['/jobs/:job/runs/:run/next/:id', nextSteps],
-  ['/jobs/:job/runs/:run/readings/file', readingsFile],
+  ['/jobs/:job/runs/:run/falls', 'falls'],
+  ['/jobs/:job/runs/:run/trace', 'trace'],
+  ['/jobs/:job/runs/:run/capacity', 'capacity'],
+  ['/jobs/:job/runs/:run/culvert', 'culvert'],
+  ['/jobs/:job/runs/:run/length', 'wholeLength'],
+  ['/jobs/:job/runs/:run/condition', 'condition'],
+  ['/jobs/:job/runs/:run/next/:id', 'nextSteps'],
+  ['/jobs/:job/runs/:run/readings/file', 'readingsFile'],
   ['/jobs/:job/runs/:run/readings/:id', reading],
   ['/jobs/:job/runs/:run/observations/:id', observation],
   ['/jobs/:job/runs/:run/change', stretchChange],
   ['/jobs/:job/runs/:run/:part/:id', partForm],
   ['/jobs/:job/remarks', remarks],
   ['/jobs/:job/remarks/:id', partForm],
-  ['/jobs/:job/photos', photos],
+  ['/jobs/:job/photos', 'photos'],
   ['/jobs/:job/photos/new', photoNew],
   ['/jobs/:job/photos/:id', photo],
-  ['/jobs/:job/conflicts', conflicts],
-  ['/jobs/:job/removed', removed],
-  ['/jobs/:job/leave', leave],
-  ['/jobs/:job/handover', handover],
-  ['/jobs/:job/pack', pack],
-  ['/outbox', outbox],
-  ['/settings', settings],
-  ['/handbook', handbook],
+  ['/jobs/:job/conflicts', 'conflicts'],
+  ['/jobs/:job/removed', 'removed'],
+  ['/jobs/:job/leave', 'leave'],
+  ['/jobs/:job/handover', 'handover'],
+  ['/jobs/:job/pack', 'pack'],
+  ['/outbox', 'outbox'],
+  ['/settings', 'settings'],
+  ['/handbook', 'handbook'],
   ['/join', join]
 ];
 
 const OFFICE = /^\/office(\/|$)/;
 
-/** @param {string} path @returns {{screen: Screen, params: Object<string, string>} | null} */
+/** @param {string} path @returns {{screen: Screen | LaterScreen, params: Object<string, string>} | null} */
 export function match(path) {
-  if (OFFICE.test(path)) return { screen: officeAway, params: {} };
+  if (OFFICE.test(path)) return { screen: 'officeAway', params: {} };
   const parts = path.split('/').filter(Boolean);
   for (const [pattern, screen] of ROUTES) {
     const wanted = pattern.split('/').filter(Boolean);

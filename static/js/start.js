@@ -5,6 +5,7 @@ import { openStore } from './store/store.js';
 import { makeSync } from './sync/engine.js';
 import { makeInstall } from './pwa/install.js';
 import { makeKept } from './pwa/kept.js';
+import { makeSecondPart } from './pwa/second_part.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { shrink } from './photos/photo_prepare.js';
@@ -44,6 +45,7 @@ async function start() {
   app.update = makeUpdate();
   app.install = makeInstall();
   app.kept = makeKept();
+  app.second = makeSecondPart();
   const [store, { fields, tables }] = await Promise.all([
     openStore(app, { jobs: location.pathname === '/' }),
     data()
@@ -63,6 +65,7 @@ async function start() {
     .then(() => {
       app.sync.start();
       void app.storage.look();
+      app.second.follow(app.kept);
       void app.update.start().then(() => app.kept.start());
     });
 }

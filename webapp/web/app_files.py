@@ -16,7 +16,7 @@ import brotli
 
 from .. import paths
 from ..errors import AppError
-from .joiner.join import FileState, file_state, functions, joined, stripped
+from .joiner.join import FileState, file_state, functions, joined, joined_later, joins, needed, stripped
 
 STYLES = ("tokens", "base", "page", "controls", "forms", "pad", "dial", "log", "figures", "condition")
 SERVER_STYLES = ("office",)
@@ -26,7 +26,7 @@ JAVASCRIPT = "text/javascript; charset=utf-8"
 HTML = "text/html; charset=utf-8"
 ENCODINGS = ("br", "gzip")
 SOURCES = (".js", ".css", ".svg", ".html")
-START, EXCHANGE = "start.js", "sync/worker_entry.js"  # where the joined scripts begin
+START, SECOND, EXCHANGE = "start.js", "second.js", "sync/worker_entry.js"  # where the joined scripts begin
 PLAIN = ("watchdog", "save_all")  # scripts that stand alone, to be there when the app is not
 START_SECTIONS = ("fault", "save", "start")  # of the messages: they come with the page, before the data
 FOLDER = "app/"  # under /static/, with no such folder on disk
@@ -109,20 +109,23 @@ class AppData:
 
 def release(name: str, given: AppData, made: Mapping[str, AppFile]) -> Release:
     """Return the app made of its sources, its data, and further small files by address."""
+    first = script()
+    app = first.named("fallbook", "js")
+    later = second(app)
     parts = {
-        "script": (script(), "fallbook", "js"),
+        "script": (first, "fallbook", "js"),
+        "second": (later, "second", "js"),
         "style": (style(), "fallbook", "css"),
         "data": (data(given), "data", "json"),
     }
     for script_name in PLAIN:
         parts[script_name] = (plain(f"{script_name}.js"), script_name, "js")
-    page = _page(given).replace("$release", name)
+    page = _page(given).replace("$release", name).replace("$integrity", f"sha256-{later.integrity}")
     files = {}
     for mark, (file, stem, ending) in parts.items():
         address = file.named(stem, ending)
         files[address] = file
         page = page.replace(f"${mark}", address)
-    app = next(iter(files))
     kept = {"/": AppFile(page.encode(), HTML), **files}
     small = {**made, **{path: _small(path) for path in SMALL}}
     return Release(name, kept | small, worker(name, app, kept, small))
@@ -149,16 +152,32 @@ def _small(path: str) -> AppFile:
 
 
 def script() -> AppFile:
-    """Return the whole app as one script.  In a worker it holds the exchange and starts nothing."""
+    """Return what starting, recording and saving need.  In a worker it holds the exchange and starts nothing."""
     exchange = functions(paths.STATIC / "js", EXCHANGE)
     app = functions(paths.STATIC / "js", START)
     text = joined(
         *exchange.values(),
         "if(typeof document==='undefined'){globalThis.fallbook=Object.freeze({module});return;}\n",
         *(text for path, text in app.items() if path not in exchange),
-        f"globalThis.fallbook=Object.freeze({{...module('{START}'),module}});\n",
+        joins(),
+        f"globalThis.fallbook=Object.freeze({{...module('{START}'),module,join}});\n",
     )
     return AppFile(text.encode(), JAVASCRIPT)
+
+
+def second(first: str) -> AppFile:
+    """Return the rest of the app as a script that adds itself to the one at an address, and to no other.
+
+    What ``second.js`` imports comes later, so nothing of the first part may import it: that is refused.
+    """
+    folder = paths.STATIC / "js"
+    here = {**functions(folder, EXCHANGE), **functions(folder, START)}
+    if early := [path for path in needed(folder, SECOND) if path in here]:
+        raise AppError(
+            "module_not_joined", f"{folder / SECOND} brings in {', '.join(early)}, which the first part imports."
+        )
+    rest = (text for path, text in functions(folder, SECOND).items() if path not in here)
+    return AppFile(joined_later(first, *rest).encode(), JAVASCRIPT)
 
 
 def style() -> AppFile:

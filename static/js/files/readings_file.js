@@ -6,7 +6,6 @@ import { decodeText, splitTable } from '../survey/readings_file/csv_table.js';
 import { SurveyError } from '../survey/errors.js';
 import { readReadings } from '../survey/readings_file/readings_csv.js';
 import { besideStanding } from '../survey/readings_file/readings_taken.js';
-import { metres } from '../ui/format.js';
 import { t } from '../text/words.js';
 import { errorWords } from '../ui/error_words.js';
 
@@ -172,19 +171,6 @@ export async function keep(app, { header, header_line }, answers) {
   const rows = Object.entries(await profiles(app)).filter(([name]) => name !== signature);
   if (answers) rows.push([signature, answers]);
   await app.store.setSetting(PROFILES, Object.fromEntries(rows.slice(-MAX_PROFILES)));
-}
-
-/**
- * The counter as it stands in the file that a reading is from, where that is another number.
- * @param {ReadingFields} fields
- * @returns {string}
- */
-export function inFile({ counter_typed: typed, counter_unit: unit, counter_added_m: added }) {
-  if (!typed) return '';
-  const words = /\d$/.test(typed) && unit ? `${typed} ${unit}` : typed;
-  return added
-    ? t('csv.in_file_added', { typed: words, m: metres(added) })
-    : t('csv.in_file', { typed: words });
 }
 
 /** @param {App} app @param {{code: string, values: CsvValues}} row @returns {string} */

@@ -1,4 +1,7 @@
-/** The page's way to its service worker: registers it and asks it. No other module does. */
+/**
+ * The page's way to its service worker: registers it and asks it. No other module does. Also says which
+ * further scripts this page may run.
+ */
 
 const ANSWER_WITHIN_MS = 3000;
 const SCRIPT = '/sw.js';
@@ -8,16 +11,22 @@ const SCRIPT = '/sw.js';
 /** @type {UrlPolicy | undefined} */
 let policy;
 
-/** @returns {string} of a type of its own where the browser has one */
-function scriptUrl() {
+/**
+ * The address of a script that this page may run: its worker, and what the page itself names as the second
+ * part of the app. No other is given out.
+ * @param {string} address
+ * @returns {string} of a type of its own where the browser has one
+ */
+export function trustedScript(address) {
   const types = /** @type {{trustedTypes?: TrustedTypes}} */ (globalThis).trustedTypes;
   policy ??= types?.createPolicy('sw-url', {
     createScriptURL: (/** @type {string} */ url) => {
-      if (url !== SCRIPT) throw new TypeError(url);
+      if (url !== SCRIPT && url !== document.getElementById('script')?.dataset.second)
+        throw new TypeError(url);
       return url;
     }
   });
-  return policy ? policy.createScriptURL(SCRIPT) : SCRIPT;
+  return policy ? policy.createScriptURL(address) : address;
 }
 
 /** Whether this page may have a worker at all: not from an address that is not secure. @returns {boolean} */
@@ -31,7 +40,7 @@ export function workersAllowed() {
  *   rejects when the server is away
  */
 export async function registerWorker() {
-  return navigator.serviceWorker.register(scriptUrl(), { updateViaCache: 'imports', scope: '/' });
+  return navigator.serviceWorker.register(trustedScript(SCRIPT), { updateViaCache: 'imports', scope: '/' });
 }
 
 /** The release that this page is of. @returns {string} */

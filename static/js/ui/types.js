@@ -71,6 +71,7 @@
  *   useItNow(), later()
  * @property {import('../pwa/kept.js').Kept} kept         whether the app is on this phone, whole: events
  *   'changed', state, retry()
+ * @property {import('../pwa/second_part.js').SecondPart} second   load(): what second.js exports
  * @property {import('../pwa/install.js').Install} install  events 'changed', canPrompt, prompt(),
  *   standalone, isIos
  * @property {import('../pwa/storage.js').StorageCare} storage   state(): used, free, persisted, low

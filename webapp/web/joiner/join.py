@@ -1,6 +1,7 @@
 """Modules in the order in which they depend on each other, each a function of its own in one script."""
 
 import functools
+import json
 import posixpath
 from pathlib import Path
 
@@ -21,10 +22,28 @@ def functions(root: Path, entry: str) -> dict[str, str]:
     return {path: _function(path, module) for path, module in _Graph(root).from_entry(entry).items()}
 
 
+def needed(root: Path, path: str) -> list[str]:
+    """Return the modules that one module imports itself."""
+    return _Graph(root).needed(path)
+
+
 def joined(*parts: str) -> str:
     """Return a script of modules and of text between; in it ``module(path)`` gives what a module exports."""
     opening = f"'use strict';\n(()=>{{\nconst {RESERVED}=Object.create(null);\n"
     return f"{opening}const module=(path)=>{RESERVED}[path];\n{''.join(parts)}}})();\n"
+
+
+def joined_later(address: str, *parts: str) -> str:
+    """Return a second part for the script at an address: to any other script it adds nothing."""
+    return f"'use strict';\nfallbook.join({json.dumps(address)},({RESERVED})=>{{\n{''.join(parts)}}});\n"
+
+
+def joins() -> str:
+    """Return the function by which the first script takes a second part that was made for it."""
+    return (
+        "const address=document.currentScript?.getAttribute('src');\n"
+        f"const join=(of,make)=>{{if(of===address)make({RESERVED});}};\n"
+    )
 
 
 def stripped(path: Path) -> str:
@@ -64,6 +83,9 @@ class _Graph:
     def from_entry(self, entry: str) -> dict[str, Module]:
         self._visit(entry)
         return self.done
+
+    def needed(self, path: str) -> list[str]:
+        return [self._resolve(path, one) for one in _module(file_state(self.root / path)).imports]
 
     def _visit(self, path: str) -> None:
         module = _module(file_state(self.root / path))

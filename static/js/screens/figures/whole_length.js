@@ -10,7 +10,7 @@ import { goalRows } from '../parts/condition_parts.js';
 import { valueWords } from '../parts/describe.js';
 import { wholeFall } from '../parts/figure_words.js';
 import { indication, keepUnits, sketchOf, withSpread } from '../parts/log_figures.js';
-import { lengthFiguresOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
+import { lengthFiguresOf, refsOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
 import { litres } from '../parts/stretch_card.js';
@@ -58,11 +58,6 @@ export async function mount(page, params, app) {
       sameSection(app, view, params.job, runs, whole)
     );
   });
-}
-
-/** @param {RunRecord[]} runs @returns {string} */
-export function refsOf(runs) {
-  return runs.map((run) => run.fields.run_ref ?? '?').join(' + ');
 }
 
 /**

@@ -2,7 +2,6 @@
 import { h, refill } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
 import { fileKey } from '../../files/file_key.js';
-import { takeHandOver } from '../../files/handover_in.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
 
@@ -25,6 +24,7 @@ export function handOverTaker(app) {
     if (!file) return;
     refill(status, h('p', null, t('handover.taking')));
     try {
+      const { takeHandOver } = await app.second.load();
       const done = await takeHandOver(app, file);
       refill(status, ...done.flatMap(words));
     } catch (error) {

@@ -7,7 +7,7 @@ import { jobTitle, jobView } from '../../ui/record_guard.js';
 import { counterParts, shownAt } from '../../survey/instruments/counter_resets.js';
 import { itemRow } from '../../survey/review/leave_item.js';
 import { labelOf, recordName, recordPath } from '../parts/describe.js';
-import { concerning, openInRecords, openWithOutbox, unmeasured } from './leave_state.js';
+import { concerning, openWithOutbox, unmeasured } from './leave_state.js';
 import { itemSentence } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 
@@ -63,28 +63,6 @@ export async function mount(page, params, app) {
     stop();
     app.sync.events.removeEventListener('status', redraw);
   };
-}
-
-/**
- * On the log of a run: how much is open that cannot be mended later.
- * @param {App} app
- * @param {HeldJob} view
- * @param {string} runId
- */
-export function leaveChip(app, view, runId) {
-  const n = concerning(openInRecords(app, view), runId).filter((one) => one.severity === 'site').length;
-  const words = n === 0 ? t('leave.title') : t('leave.chip', { n });
-  return h(
-    'a',
-    {
-      class: `leave-chip ${n ? 'some' : ''}`,
-      href: `/jobs/${view.jobId}/leave?run=${runId}`,
-      'data-key': 'leave'
-    },
-    icon(n ? 'alert' : 'end'),
-    h('span', null, words),
-    icon('on', 'row-on')
-  );
 }
 
 /** @param {App} app @param {HeldJob} view @param {RankedItem['severity']} severity @param {RankedItem[]} items */

@@ -132,3 +132,8 @@ function same(one, other) {
     one.every((item, i) => item === other[i])
   );
 }
+
+/** The references of the runs of a length. @param {RecordOf<'run'>[]} runs @returns {string} */
+export function refsOf(runs) {
+  return runs.map((run) => run.fields.run_ref ?? '?').join(' + ');
+}

@@ -7,7 +7,7 @@ import { picture } from '../../ui/picture.js';
 import { pictogram } from '../../ui/pictograms.js';
 import { recordedEnd } from '../../survey/coding/run_end.js';
 import { shownM } from '../../survey/instruments/counter_resets.js';
-import { inFile } from '../../files/readings_file.js';
+import { inFile } from '../../files/in_file.js';
 import { inclinationIcon, meaningParts } from '../../forms/fields/inclination.js';
 import { worstMark } from '../parts/condition_parts.js';
 import { adjustedText } from '../parts/figure_words.js';

@@ -4,8 +4,7 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow } from '../../ui/page.js';
 import { endedShort } from '../../forms/next_run.js';
-import { runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
-import { refsOf } from '../figures/whole_length.js';
+import { refsOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { placeText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 

@@ -2,7 +2,8 @@
 import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { csvField } from '../../forms/readings_choices.js';
-import { inFile, lineSentence } from '../../files/readings_file.js';
+import { inFile } from '../../files/in_file.js';
+import { lineSentence } from '../../files/readings_file.js';
 import { inclinationText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { fixed, listed } from '../../ui/format.js';

@@ -12,7 +12,7 @@ import { gauges, levelsSection } from '../parts/log_figures.js';
 import { logRows } from './log_rows.js';
 import { runSurvey } from '../parts/run_survey.js';
 import { runningPart } from '../parts/running.js';
-import { leaveChip } from '../job/leave.js';
+import { leaveChip } from '../job/leave_chip.js';
 import { nextPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
 import { t } from '../../text/words.js';
