@@ -28,9 +28,10 @@ def write(folder, **modules):
     return "entry.js"
 
 
-def whole(folder, entry, without=""):
-    """A script whose value holds every module that ``entry`` needs, by its path."""
-    parts = [text for path, text in functions(folder, entry).items() if path != without]
+def whole(folder, *entries, without=""):
+    """A script whose value holds every module that the entries need, by its path."""
+    found = {path: text for entry in entries for path, text in functions(folder, entry).items()}
+    parts = [text for path, text in found.items() if path != without]
     return joined(*parts, "globalThis.all = modules__;\n") + ";globalThis.all"
 
 

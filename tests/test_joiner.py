@@ -6,8 +6,9 @@ from js_tools import in_js, in_node
 from test_js import type_checker
 from twin import node
 
+from webapp.errors import AppError
 from webapp.web import app_files
-from webapp.web.joiner.join import functions
+from webapp.web.joiner.join import functions, joins
 from webapp.web.joiner.lexer import tokens
 from webapp.web.joiner.modules import read_module
 from webapp.web.joiner.strip import written
@@ -23,7 +24,12 @@ def test_every_module_keeps_to_the_forms_that_are_taken(path):
 
 
 def test_the_joined_scripts_are_whole_and_sound(tmp_path):
-    for name, text in (("app.js", app_files.script().body), ("sw.js", app_files.worker("", "", {}, {}).body)):
+    scripts = {
+        "app.js": app_files.script().body,
+        "second.js": app_files.second("/app.js").body,
+        "sw.js": app_files.worker("", ("", ""), {}, {}).body,
+    }
+    for name, text in scripts.items():
         (tmp_path / name).write_bytes(text)
         done = in_js(node(), "--check", str(tmp_path / name))
         assert done.returncode == 0, done.stderr
@@ -42,12 +48,12 @@ def test_our_tokens_are_those_of_a_whole_parser_before_and_after(type_checker):
 
 
 def test_the_joined_modules_give_out_what_the_modules_do():
-    script = whole(SOURCES, "start.js", without="start.js")
+    script = whole(SOURCES, "start.js", "second.js", without="start.js")
     named = [p.relative_to(SOURCES).as_posix() for p in MODULES]
     pure = [
         p for p in named if p.startswith(("survey/", "text/", "sync/")) and f'modules__["{p}"]=' in script
     ]
-    assert len(pure) > 100
+    assert len(pure) > 130
     found = in_node("exports_of.mjs", {"script": script, "folder": str(SOURCES), "paths": pure})
     for path, names in found.items():
         assert names["own"] == names["joined"], path
@@ -63,6 +69,37 @@ def test_in_a_worker_the_script_starts_nothing_and_has_the_exchange(tmp_path):
     )
     done = in_js(node(), str(tmp_path / "run.cjs"))
     assert done.stdout == "[ 'module' ] function undefined\n", done.stderr
+
+
+PAGE = """
+globalThis.document = { currentScript: { getAttribute: () => '/static/app/fallbook-1.js' } };
+globalThis.fallbook = (() => {
+  const modules__ = Object.create(null);
+  const module = (path) => modules__[path];
+  %s
+  return { join, module };
+})();
+const of = (address) => `fallbook.join('${address}',(modules__)=>{modules__['second.js']={screens:1};});`;
+for (const address of ['/static/app/fallbook-2.js', undefined, '/static/app/fallbook-1.js']) {
+  (0, eval)(of(address));
+  console.log(JSON.stringify(fallbook.module('second.js')));
+}
+"""
+
+
+def test_a_second_part_adds_itself_only_to_the_first_that_it_was_made_for(tmp_path):
+    (tmp_path / "run.cjs").write_text(PAGE % joins(), encoding="utf-8")
+    done = in_js(node(), str(tmp_path / "run.cjs"))
+    assert done.stdout == 'undefined\nundefined\n{"screens":1}\n', done.stderr
+    first, other = app_files.second("/static/app/fallbook-1.js"), app_files.second("/static/app/fallbook-2.js")
+    assert b'fallbook.join("/static/app/fallbook-1.js",' in first.body
+    assert first.named("second", "js") != other.named("second", "js"), "another first, another address"
+
+
+def test_what_both_parts_bring_in_is_refused(monkeypatch):
+    monkeypatch.setattr(app_files, "SECOND", "start.js")  # as if it imported what the first part does
+    with pytest.raises(AppError, match=r"start\.js brings in .*store/store\.js.*, which the first part imports"):
+        app_files.second("/app.js")
 
 
 def shortened(source):

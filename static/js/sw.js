@@ -7,6 +7,7 @@
  *   const SMALL = {"/static/icons/mark.svg": ["<media type>", "<text>"], ...}; travel in here, which saves a
  *   request each
  *   const APP = "<address of the app's script>";                                it holds the exchange too
+ *   const SECOND = "<address of its second part>";
  *
  * A release goes into a cache of its own, file by file as each arrives, so that a cut loses nothing that came
  * before it. It takes over only when every file has been read back and has the right hash; until then the
@@ -228,10 +229,10 @@ async function missing() {
  */
 async function keepOne(path, sha256, installing) {
   let reason = '';
-  for (const from of SMALL[path] ? [fromHere] : [fromBefore, fromBrowser, fromServer]) {
+  for (const from of sourcesOf(path)) {
     const found = await from(path).catch(() => undefined);
     if (!found) {
-      if (from === fromServer) reason = 'no_signal';
+      if (from === fromServer || from === pastBrowser) reason = 'no_signal';
     } else if (!found.ok) {
       reason = found.status === 404 ? 'new_release' : 'server';
     } else if ((await hashOf(found.clone())) !== sha256) {
@@ -248,6 +249,12 @@ async function keepOne(path, sha256, installing) {
     }
   }
   return reason;
+}
+
+/** @param {string} path @returns {Array<(path: string) => Promise<Response | undefined>>} in their order */
+function sourcesOf(path) {
+  if (SMALL[path]) return [fromHere];
+  return path === SECOND ? [fromBefore, pastBrowser] : [fromBefore, fromBrowser, fromServer];
 }
 
 /** @param {string} path @returns {Promise<Response | undefined>} */
@@ -274,6 +281,15 @@ async function fromBrowser(path) {
     cache: path.startsWith('/static/app/') ? 'default' : 'no-cache',
     signal: AbortSignal.timeout(PATIENCE_MS)
   });
+}
+
+/**
+ * The page may be fetching the second part at this moment. A fetch that shares the browser's cache with another
+ * one that breaks off waits for minutes.
+ * @param {string} path
+ */
+async function pastBrowser(path) {
+  return fetch(path, { cache: 'no-store', signal: AbortSignal.timeout(PATIENCE_MS) });
 }
 
 /** @param {string} path */

@@ -13,7 +13,14 @@ DEEP_LINKS = (
     "/jobs/{job}",
     "/jobs/{job}/safety",
     "/jobs/{job}/runs/{run}",
+    "/handbook",  # from here on screens of the second part of the app
+    "/office",
+    "/jobs/{job}/leave",
+    "/jobs/{job}/handover",
+    "/jobs/{job}/runs/{run}/falls",
+    "/jobs/{job}/runs/{run}/condition",
 )
+NOT_THERE = re.compile("Not here yet")
 NEW_JOB = """async (app) => {
   const job = app.newId();
   await app.store.save(job, 'job', null, {title: 'Dell Lane'});
@@ -32,6 +39,8 @@ def test_every_deep_link_opens_with_the_server_dead_from_a_cold_start(phone, liv
     for path in DEEP_LINKS:
         phone.goto(path.format(**ids))
         phone.page.get_by_role("heading").first.wait_for()
+        assert phone.page.get_by_role("heading", name=NOT_THERE).count() == 0
+    phone.goto("/jobs/{job}/runs/{run}".format(**ids))
     phone.page.get_by_role("heading", name=re.compile("R1")).wait_for()
     phone.goto(f"/jobs/{ids['job']}")
     phone.page.get_by_text("Dell Lane").first.wait_for()

@@ -128,7 +128,7 @@ def release(name: str, given: AppData, made: Mapping[str, AppFile]) -> Release:
         page = page.replace(f"${mark}", address)
     kept = {"/": AppFile(page.encode(), HTML), **files}
     small = {**made, **{path: _small(path) for path in SMALL}}
-    return Release(name, kept | small, worker(name, app, kept, small))
+    return Release(name, kept | small, worker(name, (app, later.named("second", "js")), kept, small))
 
 
 def _page(given: AppData) -> str:
@@ -212,15 +212,18 @@ def plain(name: str) -> AppFile:
     return AppFile(stripped(paths.STATIC / "js" / name).encode(), JAVASCRIPT)
 
 
-def worker(release: str, app: str, files: Mapping[str, AppFile], small: Mapping[str, AppFile]) -> AppFile:
+def worker(
+    release: str, scripts: tuple[str, str], files: Mapping[str, AppFile], small: Mapping[str, AppFile]
+) -> AppFile:
     """Return the service worker: what it keeps stands before its text.
 
-    ``app`` is the address of the script.  ``small`` files travel in the worker, which saves a request each.
+    ``scripts`` are the addresses of both parts of the app.  ``small`` files travel in the worker, which saves a request each.
     """
     rows = [[path, one.integrity, len(one.body)] for path, one in {**files, **small}.items()]
     own = {path: [one.media_type, one.body.decode()] for path, one in small.items()}
     parts = (
-        f"'use strict';\nconst RELEASE={json.dumps(release)};\nconst APP={json.dumps(app)};\n",
+        f"'use strict';\nconst RELEASE={json.dumps(release)};\n",
+        f"const APP={json.dumps(scripts[0])};\nconst SECOND={json.dumps(scripts[1])};\n",
         f"const PRECACHE = {json.dumps(rows)};\n",
         f"const SMALL={json.dumps(own, ensure_ascii=False)};\n",
         stripped(paths.STATIC / "js" / "sw.js"),
