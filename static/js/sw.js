@@ -251,7 +251,10 @@ async function keepOne(path, sha256, installing) {
   return reason;
 }
 
-/** @param {string} path @returns {Array<(path: string) => Promise<Response | undefined>>} in their order */
+/**
+ * @param {string} path
+ * @returns {Array<(path: string) => Promise<Response | undefined>>} in their order
+ */
 function sourcesOf(path) {
   if (SMALL[path]) return [fromHere];
   return path === SECOND ? [fromBefore, pastBrowser] : [fromBefore, fromBrowser, fromServer];
@@ -284,8 +287,8 @@ async function fromBrowser(path) {
 }
 
 /**
- * The page may be fetching the second part at this moment. A fetch that shares the browser's cache with another
- * one that breaks off waits for minutes.
+ * The page may be fetching the second part at this moment. A fetch that shares the browser's cache with
+ * another one that breaks off waits for minutes.
  * @param {string} path
  */
 async function pastBrowser(path) {

@@ -41,10 +41,20 @@ export class SecondPart {
     const look = () => {
       if (kept.state.phase !== 'ready' && kept.state.phase !== 'unsupported') return;
       kept.events.removeEventListener('changed', look);
-      this.load().catch(() => undefined); // said where it is asked for
+      void this.#ahead(kept.state.phase === 'ready');
     };
     kept.events.addEventListener('changed', look);
     look();
+  }
+
+  /**
+   * Where what is kept is of another release than this page, nothing is asked for ahead.
+   * @param {boolean} isKept
+   */
+  async #ahead(isKept) {
+    const { second: address = '' } = /** @type {HTMLElement} */ (document.getElementById('script')).dataset;
+    if (!isKept || (await caches.match(address).catch(() => undefined)))
+      await this.load().catch(() => undefined); // said where it is asked for
   }
 
   /** @returns {Promise<Second>} rejects with a PartError; the next call tries again */
