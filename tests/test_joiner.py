@@ -1,4 +1,4 @@
-"""The app's modules in one script: whole and sound, each module doing what it does alone."""
+"""The app's modules in two scripts: whole and sound, each module doing what it does alone."""
 
 import pytest
 from joined_code import MODULES, SOURCES, texts, whole, write
@@ -91,14 +91,19 @@ def test_a_second_part_adds_itself_only_to_the_first_that_it_was_made_for(tmp_pa
     (tmp_path / "run.cjs").write_text(PAGE % joins(), encoding="utf-8")
     done = in_js(node(), str(tmp_path / "run.cjs"))
     assert done.stdout == 'undefined\nundefined\n{"screens":1}\n', done.stderr
-    first, other = app_files.second("/static/app/fallbook-1.js"), app_files.second("/static/app/fallbook-2.js")
+    first, other = (
+        app_files.second("/static/app/fallbook-1.js"),
+        app_files.second("/static/app/fallbook-2.js"),
+    )
     assert b'fallbook.join("/static/app/fallbook-1.js",' in first.body
     assert first.named("second", "js") != other.named("second", "js"), "another first, another address"
 
 
 def test_what_both_parts_bring_in_is_refused(monkeypatch):
     monkeypatch.setattr(app_files, "SECOND", "start.js")  # as if it imported what the first part does
-    with pytest.raises(AppError, match=r"start\.js brings in .*store/store\.js.*, which the first part imports"):
+    with pytest.raises(
+        AppError, match=r"start\.js brings in .*store/store\.js.*, which the first part imports"
+    ):
         app_files.second("/app.js")
 
 

@@ -32,6 +32,8 @@ const right = new Set();
 let wake = () => undefined;
 /** @type {Promise<void> | undefined} */
 let repairing;
+/** @type {Promise<unknown> | undefined} several pages or looks may ask for it at once */
+let fetchingLater;
 /** @type {{phase: string, reason: string}} */
 let now = { phase: 'keeping', reason: '' };
 
@@ -151,7 +153,13 @@ async function later() {
 
 /** Once the app itself is here; without a signal it is tried at the next start. */
 async function fetchLater() {
-  if (now.phase === 'ready') await later().catch(() => undefined);
+  if (now.phase !== 'ready') return;
+  fetchingLater ??= later()
+    .catch(() => undefined)
+    .finally(() => {
+      fetchingLater = undefined;
+    });
+  await fetchingLater;
 }
 
 /** @returns {Promise<string[]>} the caches of other releases */
@@ -231,11 +239,13 @@ async function keepOne(path, sha256, installing) {
   let reason = '';
   for (const from of sourcesOf(path)) {
     const found = await from(path).catch(() => undefined);
-    if (!found) {
+    const hash = found?.ok ? await hashOf(found.clone()).catch(() => '') : '';
+    if (!found || (found.ok && !hash)) {
+      // not there, or broken off half-way
       if (from === fromServer || from === pastBrowser) reason = 'no_signal';
     } else if (!found.ok) {
       reason = found.status === 404 ? 'new_release' : 'server';
-    } else if ((await hashOf(found.clone())) !== sha256) {
+    } else if (hash !== sha256) {
       reason = 'new_release';
     } else {
       try {

@@ -3,8 +3,9 @@
     python3 tests/bench/slow_network.py [--only visit|cut|cold|lighthouse] [--rounds 3]
 
 - visit: 400 ms and 400 kbit/s, shared by page and worker, each new connection with the round trip that
-  TCP takes. Seconds and bytes until the first screen answers a tap, and until the app is ready for no signal,
-  its second part included; requests.
+  TCP takes. Seconds until the first screen answers a tap, and until the app is ready for no signal; requests.
+  Bytes: everything that the server sent until the first screen answers a tap, heads included, is held against
+  the goal; how many it is until the app is ready, with its second part and the worker, is only told.
 - cut: the same with the network away for one second, early (the page is loading) and late (the worker is).
 - cold: the browser started anew with the server dead, against an empty page kept by a worker of its own.
 - lighthouse: the marks of a phone on a first visit; fetched by npm into .bench/ when it runs.
@@ -41,8 +42,7 @@ EARLY, LATE = 0.35, 0.85  # where the network goes, as a share of all bytes
 GOALS = {
     "seconds until usable": 7.0,
     "seconds until ready for no signal": 12.0,
-    "kB until usable": 225.0,
-    "kB until ready for no signal": 265.0,
+    "kB until usable": 250.0,
     "requests of the whole app": 15.0,
     "early cut: seconds until usable": 7.0 + CUT_S + 4.0,
     "early cut: seconds until ready": 12.0 + CUT_S + 8.0,
@@ -182,7 +182,7 @@ def measure(bench: Bench, only: str | None, rounds: int) -> dict[str, float]:
             one["ready"],
         )
         found["kB until usable"] = one["usable bytes"] / 1e3
-        found["kB until ready for no signal"] = one["bytes"] / 1e3
+        print(f"    {one['bytes'] / 1e3:.1f} kB until ready for no signal")
         found["requests of the whole app"] = one["requests"]
         print(f"    opened with no network after {one['shown offline']:.2f} s")
     if only in (None, "cut"):

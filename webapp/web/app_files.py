@@ -174,7 +174,8 @@ def second(first: str) -> AppFile:
     here = {**functions(folder, EXCHANGE), **functions(folder, START)}
     if early := [path for path in needed(folder, SECOND) if path in here]:
         raise AppError(
-            "module_not_joined", f"{folder / SECOND} brings in {', '.join(early)}, which the first part imports."
+            "module_not_joined",
+            f"{folder / SECOND} brings in {', '.join(early)}, which the first part imports.",
         )
     rest = (text for path, text in functions(folder, SECOND).items() if path not in here)
     return AppFile(joined_later(first, *rest).encode(), JAVASCRIPT)

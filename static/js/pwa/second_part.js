@@ -33,17 +33,22 @@ export class SecondPart {
   #coming;
 
   /**
-   * Have it here as soon as it costs no network that the worker needs: when the worker keeps it, or where
-   * there is none.
+   * Have it here as soon as it costs no network that the worker needs: when this page gets it from the worker,
+   * or where there is none.
    * @param {import('./kept.js').Kept} kept
    */
   follow(kept) {
+    const { serviceWorker } = navigator;
     const look = () => {
-      if (kept.state.phase !== 'ready' && kept.state.phase !== 'unsupported') return;
+      const { phase } = kept.state;
+      const isKept = phase === 'ready' && Boolean(serviceWorker.controller);
+      if (!isKept && phase !== 'unsupported') return;
       kept.events.removeEventListener('changed', look);
-      void this.#ahead(kept.state.phase === 'ready');
+      serviceWorker?.removeEventListener('controllerchange', look);
+      void this.#ahead(isKept);
     };
     kept.events.addEventListener('changed', look);
+    serviceWorker?.addEventListener('controllerchange', look);
     look();
   }
 
