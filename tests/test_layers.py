@@ -98,8 +98,8 @@ JS_MAY = {
     "start.js": "photos pwa router.js store sync text ui",
     "second.js": "files screens/figures screens/job screens/observation screens/run screens/sync",
 }
-# The second part of the app, which is fetched once the first screen is there: what of it must never come with the
-# first. Whoever needs one of these in the first part asks for it by app.second.load().
+# The second part of the app, which is fetched once the first screen is there: what of it must never come with
+# the first. Whoever needs one of these in the first part asks for it by app.second.load().
 SECOND_ROOMS = ("survey/readings_file/", "screens/figures/")
 IN_BOTH = {"screens/figures/sight_parts.js"}  # the log of a run shows them
 ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}

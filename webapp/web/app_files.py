@@ -152,7 +152,7 @@ def _small(path: str) -> AppFile:
 
 
 def script() -> AppFile:
-    """Return what starting, recording and saving need.  In a worker it holds the exchange and starts nothing."""
+    """Return what starting, recording and saving need.  In a worker: the exchange, and nothing starts."""
     exchange = functions(paths.STATIC / "js", EXCHANGE)
     app = functions(paths.STATIC / "js", START)
     text = joined(
@@ -218,7 +218,8 @@ def worker(
 ) -> AppFile:
     """Return the service worker: what it keeps stands before its text.
 
-    ``scripts`` are the addresses of both parts of the app.  ``small`` files travel in the worker, which saves a request each.
+    ``scripts`` are the addresses of both parts of the app.  ``small`` files travel in the worker, which saves
+    a request each.
     """
     rows = [[path, one.integrity, len(one.body)] for path, one in {**files, **small}.items()]
     own = {path: [one.media_type, one.body.decode()] for path, one in small.items()}

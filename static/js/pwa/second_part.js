@@ -33,8 +33,8 @@ export class SecondPart {
   #coming;
 
   /**
-   * Have it here as soon as it costs no network that the worker needs: when this page gets it from the worker,
-   * or where there is none.
+   * Have it here as soon as it costs no network that the worker needs: when this page gets it from the
+   * worker, or where there is none.
    * @param {import('./kept.js').Kept} kept
    */
   follow(kept) {
@@ -57,7 +57,7 @@ export class SecondPart {
    * @param {boolean} isKept
    */
   async #ahead(isKept) {
-    const { second: address = '' } = /** @type {HTMLElement} */ (document.getElementById('script')).dataset;
+    const { second: address = '' } = named();
     if (!isKept || (await caches.match(address).catch(() => undefined)))
       await this.load().catch(() => undefined); // said where it is asked for
   }
@@ -72,11 +72,14 @@ export class SecondPart {
   }
 }
 
+/** What the page says of its scripts. @returns {DOMStringMap} */
+function named() {
+  return /** @type {HTMLElement} */ (document.getElementById('script')).dataset;
+}
+
 /** @returns {Promise<Second>} */
 async function secondPart() {
-  const { second: address = '', integrity = '' } = /** @type {HTMLElement} */ (
-    document.getElementById('script')
-  ).dataset;
+  const { second: address = '', integrity = '' } = named();
   const here = (await run(address, integrity)) ?? (await again(address, integrity));
   if (here) return here;
   throw new PartError('damaged');
