@@ -15,7 +15,7 @@ PhotoBytes = Callable[[str], bytes | None]
 
 
 def build(
-    job: Mapping[str, Any], photo_bytes: PhotoBytes, out: BinaryIO, progress: Progress | None = None
+    job: Mapping[str, object], photo_bytes: PhotoBytes, out: BinaryIO, progress: Progress | None = None
 ) -> dict[str, Any]:
     """Write the pack of a job into ``out`` and return its manifest.
 

@@ -1,6 +1,7 @@
 """The pages of the office: jobs on this server, one job, its packs."""
 
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, TypedDict
 
 from flask import Blueprint, Response, current_app, render_template
 from sqlalchemy import Connection
@@ -10,11 +11,13 @@ from ..access.permissions import FIELD
 from ..errors import AppError
 from ..intake.jobs import photo_hashes
 from ..messages import t
+from ..records.entry import Entry, Rejection
 from ..records.fold import entry_id, fold
 from ..schemas import KINDS, describe
 from ..store import entry_rows, photo_rows
 from ..store.damage import one_job
 from ..store.engine import reading
+from ..store.rows import HeldBackRow, PhotoRow
 from ..sync.sender import is_beyond_gap, is_foreign
 from ..web.office_page import View
 from .jobs import check_job_id, list_jobs
@@ -55,12 +58,42 @@ def job(job_id: str) -> Response:
     )
 
 
-def _held_back(connection: Connection, job_id: str) -> list[dict[str, Any]] | None:
+class HeldBack(HeldBackRow):
+    """An entry that was held back, and why: under a writer of another device, behind a gap."""
+
+    foreign: bool
+    beyond_gap: bool
+
+
+class JobPhoto(TypedDict):
+    """A photo as the page of a job shows it."""
+
+    sha256: str | None
+    caption: str
+    counter_m: float | None
+    width_px: int | None
+    height_px: int | None
+    here: bool
+    shown: bool
+
+
+class SetAside(TypedDict):
+    """An entry that was set aside, and its reasons: what each is of, and the sentence."""
+
+    id: str
+    kind: str | None
+    device: str | None
+    recorded_at: str | None
+    fields: dict[str, object] | None
+    reasons: list[tuple[str, str]]
+
+
+def _held_back(connection: Connection, job_id: str) -> list[HeldBack] | None:
     """Return what was held back of a job; None where that cannot be read."""
     try:
         with one_job(connection):
             return [
-                row | {"foreign": is_foreign(row["reasons"]), "beyond_gap": is_beyond_gap(row["reasons"])}
+                {**row, "foreign": is_foreign(row["reasons"]), "beyond_gap": is_beyond_gap(row["reasons"])}
                 for row in entry_rows.held_back(connection, job_id)
                 if not _came_since(connection, job_id, row)
             ]
@@ -68,14 +101,14 @@ def _held_back(connection: Connection, job_id: str) -> list[dict[str, Any]] | No
         return None
 
 
-def _came_since(connection: Connection, job_id: str, row: dict[str, Any]) -> bool:
+def _came_since(connection: Connection, job_id: str, row: HeldBackRow) -> bool:
     """Say whether a phone has sent an entry that was held back behind a gap."""
     number = row["number"]
     here = entry_rows.stored(connection, job_id, row["writer"], number, number)
     return is_beyond_gap(row["reasons"]) and here.get(number, ("",))[0] == row["sha256"]
 
 
-def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str, Any]:
+def _photo(fields: Mapping[str, Any], here: Mapping[str, PhotoRow]) -> JobPhoto:
     row = here.get(str(fields.get("sha256")))
     return {
         "sha256": fields.get("sha256"),
@@ -88,7 +121,7 @@ def _photo(fields: dict[str, Any], here: dict[str, dict[str, Any]]) -> dict[str,
     }
 
 
-def _aside(entry: dict[str, Any], why: dict[str, Any]) -> dict[str, Any]:
+def _aside(entry: Entry, why: Rejection) -> SetAside:
     kind, found = str(entry.get("kind")), why.get("reasons", {})
     fields = {f["name"]: f["label"] for f in describe(KINDS[kind])["fields"]} if kind in KINDS else {}
     return {

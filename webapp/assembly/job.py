@@ -1,13 +1,14 @@
 """Records -> survey -> PackContents: the one place where they meet."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from functools import partial
 from typing import Any
 
 from .. import tables
 from ..records import job_file
-from ..records.fold import AnyRecord, Entry, Record
+from ..records.entry import Entry
+from ..records.fold import AnyRecord, Record
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, PackContents, Rejected
 from ..report_model.run import Node, Photo, Remark
@@ -37,7 +38,7 @@ SUFFIX = {
 }  # fmt: skip
 
 
-def assemble(document: dict[str, Any], app_version: str = "") -> PackContents:
+def assemble(document: Mapping[str, object], app_version: str = "") -> PackContents:
     """Return everything that a pack of this job says; AppError if the job file is not sound."""
     return assemble_checked(job_file.check(document), app_version)
 
@@ -239,7 +240,7 @@ def _name_of(words: Words, record: AnyRecord) -> str:
 def _aside(job: job_file.JobFile) -> Iterable[Rejected]:
     entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
     for identity, why in sorted(job.aside.items()):
-        entry = entries.get(identity, {})
+        entry: Mapping[str, object] = entries.get(identity, {})
         reasons = [s for sentences in (why.get("reasons") or {}).values() for s in sentences]
         kind, device = str(entry.get("kind", "")), str(entry.get("device_id", ""))
         yield Rejected(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))

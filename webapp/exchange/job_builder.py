@@ -10,10 +10,11 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import t
+from ..records.entry import Entry
 from ..schemas import check_entry
 from . import headers
 from .extras import custom_uuid, derived_id, texts
-from .model import Entry, Note
+from .model import Note
 from .parser import Contents
 
 WRITER, DEVICE = "xfer-", "exchange file"

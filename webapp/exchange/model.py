@@ -5,9 +5,9 @@ from dataclasses import dataclass, field
 from typing import Any, Protocol
 
 from ..messages import listed, t
+from ..records.entry import Entry
 
 Cell = str | float
-Entry = dict[str, Any]
 CHARSETS = {"ISO-8859-1": "latin-1", "UTF-8": "utf-8"}
 VERSION = "2010"
 

@@ -1,11 +1,12 @@
 """The hand-over file: a job and its photos as one zip, the same as a phone makes with no server."""
 
 import hashlib
-from collections.abc import Callable, Mapping
-from typing import Any, BinaryIO
+from collections.abc import Callable
+from typing import BinaryIO
 
 from ..pack.archive import PackWriter
 from ..records import job_file
+from ..records.entry import JobFileJson
 from .jobs import PhotoBytes, photo_hashes
 
 ENDINGS = {
@@ -15,7 +16,7 @@ ENDINGS = {
 
 
 def write(
-    job: Mapping[str, Any], photo_bytes: PhotoBytes, out: BinaryIO, tell: Callable[[int, int], None]
+    job: JobFileJson, photo_bytes: PhotoBytes, out: BinaryIO, tell: Callable[[int, int], None]
 ) -> list[str]:
     """Write the hand-over file of a job and return the hashes of the photos that are not here."""
     media_types = {p["sha256"]: p["media_type"] for p in job["photos"]}

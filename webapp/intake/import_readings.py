@@ -4,13 +4,14 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, NotRequired, TypedDict
 
 from .. import tables
 from ..errors import AppError
 from ..messages import t
 from ..records import canonical
-from ..records.fold import EVERYTHING, AnyRecord, Entry, fold
+from ..records.entry import Entry
+from ..records.fold import EVERYTHING, AnyRecord, fold
 from ..records.job_file import JobFile
 from ..store import entry_rows
 from ..store.engine import reading
@@ -130,15 +131,35 @@ def job_of(job_id: str, found: Preview, readings: list[AnyRecord], overwrite: bo
     bodies = [_change(row["record_id"], row["fields"], standing.get(row["record_id"])) for row in rows]
     stamp = now_text()
     writer = WRITER + canonical.digest([job_id, stamp, bodies])[:24]
-    entries: list[Entry] = [
-        {"job_id": job_id, "writer": writer, "number": number, "device_id": DEVICE, "kind": "reading"}
-        | {"recorded_at": stamp, **body}
-        for number, body in enumerate(bodies, start=1)
-    ]
+    entries = [_entry(job_id, writer, number, stamp, body) for number, body in enumerate(bodies, start=1)]
     return JobFile(job_id, entries, {}, [], [])
 
 
-def _change(record_id: str, fields: dict[str, Any], here: AnyRecord | None) -> dict[str, Any]:
+class _Change(TypedDict):
+    """What an entry does to a record."""
+
+    record_id: str
+    fields: dict[str, object]
+    seen: NotRequired[dict[str, list[str]]]
+
+
+def _entry(job_id: str, writer: str, number: int, stamp: str, body: _Change) -> Entry:
+    entry: Entry = {
+        "job_id": job_id,
+        "writer": writer,
+        "number": number,
+        "device_id": DEVICE,
+        "kind": "reading",
+        "recorded_at": stamp,
+        "record_id": body["record_id"],
+        "fields": body["fields"],
+    }
+    if "seen" in body:
+        entry["seen"] = body["seen"]
+    return entry
+
+
+def _change(record_id: str, fields: dict[str, object], here: AnyRecord | None) -> _Change:
     if here is None:
         return {"record_id": record_id, "fields": fields}
     if fields.get("removed"):
@@ -149,5 +170,7 @@ def _change(record_id: str, fields: dict[str, Any], here: AnyRecord | None) -> d
         changed["remark"] = None
     if here.removed:
         changed["removed"] = False
-    seen = {name: here.standing[name] for name in changed if here.standing.get(name)}
-    return {"record_id": record_id, "fields": changed, **({"seen": seen} if seen else {})}
+    found: _Change = {"record_id": record_id, "fields": changed}
+    if seen := {name: here.standing[name] for name in changed if here.standing.get(name)}:
+        found["seen"] = seen
+    return found

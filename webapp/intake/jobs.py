@@ -1,6 +1,7 @@
 """Whole jobs in and out of the data folder, as job files."""
 
 import json
+from collections.abc import Mapping
 from typing import Any
 
 from sqlalchemy import Connection
@@ -8,6 +9,7 @@ from sqlalchemy import Connection
 from ..access.granting import By
 from ..errors import AppError
 from ..records import job_file
+from ..records.entry import JobFileJson
 from ..records.job_file import JobFile, PhotoBytes, photo_hashes
 from ..store import access_rows, entry_rows, photo_rows
 from ..store.damage import one_job
@@ -28,7 +30,7 @@ __all__ = [
 ]
 
 
-def stored_job_file(job_id: str) -> dict[str, Any]:
+def stored_job_file(job_id: str) -> JobFileJson:
     """Return a job as a job file; photos are those whose bytes are here."""
     with reading() as connection:
         entries, aside = entry_rows.whole_job(connection, job_id)
@@ -86,7 +88,9 @@ def accept_held_back(job_id: str, by: By) -> dict[str, int]:
     return tally(outcomes)
 
 
-def _note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+def _note(
+    connection: Connection, by: By, action: str, job_id: str | None, detail: Mapping[str, object]
+) -> None:
     access_rows.note(
         connection,
         at=now_text(),

@@ -11,8 +11,9 @@ from typing import Any
 from ..errors import AppError
 from ..messages import t
 from ..records import job_file
-from ..records.fold import Entry, entry_id, fold
-from ..records.job_file import Aside, JobFile
+from ..records.entry import Aside, Entry, ListedPhoto, Rejection
+from ..records.fold import entry_id, fold
+from ..records.job_file import JobFile
 from ..schemas import envelope_faults
 
 NAME = "phone.json"
@@ -25,7 +26,7 @@ class PhoneFile:
     """What a phone held: its jobs, the photos in this file, and lines on what could not be taken."""
 
     jobs: list[JobFile] = field(default_factory=list)
-    photos: list[dict[str, Any]] = field(default_factory=list)
+    photos: list[ListedPhoto] = field(default_factory=list)
     left_out: list[str] = field(default_factory=list)
 
 
@@ -71,12 +72,12 @@ def _aside(value: dict[str, Any]) -> dict[str, Aside]:
     for row in _rows(value, "aside"):
         if not envelope_faults(row) and isinstance(row.get("code"), str):
             reasons = row.get("reasons")
-            why = {"code": row["code"], "reasons": reasons if isinstance(reasons, dict) else {}}
+            why: Rejection = {"code": row["code"], "reasons": reasons if isinstance(reasons, dict) else {}}
             found[row["job_id"]][entry_id(row)] = why
     return found
 
 
-def _job(job_id: str, entries: list[Entry], aside: Aside, photos: list[dict[str, Any]]) -> JobFile:
+def _job(job_id: str, entries: list[Entry], aside: Aside, photos: list[ListedPhoto]) -> JobFile:
     ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
     here = {entry_id(e) for e in ordered}
     known = {i: why for i, why in aside.items() if i in here}

@@ -15,7 +15,7 @@ from .pictures import check_photos
 from .places import lines_of
 from .relations import check_relations
 
-Value = Mapping[str, Any]
+Value = Mapping[str, object]
 Doubled = list[tuple[dict[str, Any], list[str]]]
 
 

@@ -27,7 +27,7 @@ class Fault:
 def fault(
     code: str,
     pointer: str,
-    record: Mapping[str, Any] | None = None,
+    record: Mapping[str, object] | None = None,
     severity: str = FAULT,
     /,
     **values: Any,
@@ -40,7 +40,7 @@ def fault(
     return Fault(code, pointer, message, severity, kind, record_id, title_of(record))
 
 
-def title_of(record: Mapping[str, Any]) -> str:
+def title_of(record: Mapping[str, object]) -> str:
     """Return what a person calls a record: its kind, its reference or code, its place."""
     kind, fields = record.get("kind"), record.get("fields")
     label = KINDS[kind].LABEL if isinstance(kind, str) and kind in KINDS else t("jobcheck.record")

@@ -1,18 +1,20 @@
 """The form of a job file, of its records and of its list of photos."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from functools import partial
 from typing import Any
 
 from marshmallow import ValidationError
 
 from ..messages import t
 from ..records import canonical, job_file
+from ..records.entry import RecordJson
 from ..schemas import KINDS, schema_for
 from ..schemas.base import is_uuid
 from ..schemas.entry import flatten
 from .faults import Fault, fault, pointer, title_of
 
-Value = Mapping[str, Any]
+Value = Mapping[str, object]
 
 
 def check_parts(value: Value) -> Iterator[Fault]:
@@ -55,7 +57,7 @@ def records_of(value: Value) -> list[Any]:
     return found if isinstance(found, list) else []
 
 
-def sound_records(value: Value) -> list[tuple[int, dict[str, Any]]]:
+def sound_records(value: Value) -> list[tuple[int, RecordJson]]:
     """Return the records whose form is right and whose kind is known, with their places in the list."""
     return [
         (index, record)
@@ -64,7 +66,7 @@ def sound_records(value: Value) -> list[tuple[int, dict[str, Any]]]:
     ]
 
 
-def _check_values(record: dict[str, Any], place: str) -> Iterator[Fault]:
+def _check_values(record: RecordJson, place: str) -> Iterator[Fault]:
     """A file without entries is made into entries, so each value of it has to pass."""
     if not record["fields"] and not record.get("removed") and not record.get("conflicts"):
         yield fault("record_empty", place, record)
@@ -75,13 +77,19 @@ def _check_values(record: dict[str, Any], place: str) -> Iterator[Fault]:
         under = f"{place}/conflicts{pointer(name)}"
         for number, (_, one) in enumerate(standing):
             below = f"{under}/{number}/1"
-            yield from _refused(record, {name: one}, pointer_of=lambda _, below=below: below)
+            yield from _refused(record, {name: one}, pointer_of=partial(_always, below))
         shown = record["fields"].get(name)
         if not standing or canonical.dumps(standing[-1][1]) != canonical.dumps(shown):
             yield fault("conflict_shown", under, record)
 
 
-def _refused(record: dict[str, Any], fields: dict[str, Any], pointer_of: Any) -> Iterator[Fault]:
+def _always(place: str, name: str) -> str:
+    return place
+
+
+def _refused(
+    record: RecordJson, fields: Mapping[str, object], pointer_of: Callable[[str], str]
+) -> Iterator[Fault]:
     if not fields:
         return
     try:

@@ -1,26 +1,29 @@
 """The entries of a job file: each sound, none twice or missing, and the records what they make."""
 
 from collections.abc import Iterator, Mapping
-from typing import Any
+from typing import Any, Literal
 
 from ..messages import t
 from ..records import canonical, job_file
-from ..records.fold import Entry, fold
+from ..records.entry import Entry, RecordJson
+from ..records.fold import fold
 from ..schemas import check_entry, envelope_faults
 from .faults import NOTE, Fault, fault, pointer
 from .form import sound_records
 
-Value = Mapping[str, Any]
+Value = Mapping[str, object]
 Placed = list[tuple[int, Entry]]
+PARTS_OF_RECORD: tuple[Literal["fields", "conflicts"], ...] = ("fields", "conflicts")
 
 
 def check_entries(value: Value) -> Iterator[Fault]:
     """Tell of the entries, where the file has any."""
-    if not isinstance(value.get("entries"), list):
+    entries = value.get("entries")
+    if not isinstance(entries, list):
         return
     aside = value.get("aside", {})
     placed: Placed = []
-    for index, entry in enumerate(value["entries"]):
+    for index, entry in enumerate(entries):
         place = pointer("entries", index)
         whys = envelope_faults(entry)
         for why in whys:
@@ -64,7 +67,7 @@ def _check_numbers(placed: Placed) -> Iterator[Fault]:
         before = (writer, number)
 
 
-def _check_aside(aside: dict[str, Any], known: set[str]) -> Iterator[Fault]:
+def _check_aside(aside: Mapping[str, object], known: set[str]) -> Iterator[Fault]:
     for name, reason in aside.items():
         if not job_file.is_reason(reason):
             yield fault("part_malformed", pointer("aside", name), why=t("jobcheck.reason_parts"))
@@ -120,8 +123,8 @@ def _check_made(value: Value, entries: list[Entry]) -> Iterator[Fault]:
         yield fault("record_left_out", "/records", other)
 
 
-def _differences(record: dict[str, Any], made: dict[str, Any]) -> Iterator[tuple[str, str]]:
-    for part in ("fields", "conflicts"):
+def _differences(record: RecordJson, made: RecordJson) -> Iterator[tuple[str, str]]:
+    for part in PARTS_OF_RECORD:
         stated, found = record.get(part) or {}, made.get(part) or {}
         for name in sorted(set(stated) | set(found)):
             if name not in stated or name not in found or not _same(stated[name], found[name]):

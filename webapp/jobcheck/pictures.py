@@ -2,21 +2,21 @@
 
 import hashlib
 from collections.abc import Iterator, Mapping
-from typing import Any
 
 from ..errors import AppError
 from ..records import job_file
+from ..records.entry import ListedPhoto, RecordJson
 from ..records.job_file import PhotoBytes
 from .faults import FAULT, NOTE, Fault, fault, pointer
 from .form import sound_records
 
-Value = Mapping[str, Any]
+Value = Mapping[str, object]
 
 
 def check_photos(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> Iterator[Fault]:
     """Tell of the photos.  ``carried``: the job came with photos, so that one that is not there is lost."""
     photos = value.get("photos")
-    listed = {
+    listed: dict[str, tuple[int, ListedPhoto]] = {
         p["sha256"]: (index, p)
         for index, p in enumerate(photos if isinstance(photos, list) else [])
         if job_file.is_photo(p)
@@ -30,15 +30,15 @@ def check_photos(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> Ite
             continue
         named.add(sha256)
         if not record.get("removed"):
-            own = listed.get(sha256, (0, None))[1]
-            yield from _photo(index, record, own, photo_bytes, FAULT if carried else NOTE)
+            own = listed.get(sha256)
+            yield from _photo(index, record, own[1] if own else None, photo_bytes, FAULT if carried else NOTE)
     for sha256, (index, _) in listed.items():
         if sha256 not in named:
             yield fault("photo_unnamed", pointer("photos", index), None, NOTE)
 
 
 def _photo(
-    index: int, record: dict[str, Any], listed: Any, photo_bytes: PhotoBytes, lost: str
+    index: int, record: RecordJson, listed: ListedPhoto | None, photo_bytes: PhotoBytes, lost: str
 ) -> Iterator[Fault]:
     place, fields = pointer("records", index, "fields", "sha256"), record["fields"]
     try:

@@ -2,10 +2,11 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from typing import Any, cast
+from typing import cast
 
 from .. import tables
 from ..messages import messages
+from ..records.entry import RecordJson
 from ..records.fold import Record
 from ..records.unrolled import running_records
 from ..schemas import schema_for
@@ -16,8 +17,8 @@ from ..survey.review import plausibility
 from .faults import FAULT, NOTE, Fault, fault, pointer, title_of
 from .form import sound_records
 
-Value = Mapping[str, Any]
-Placed = Sequence[tuple[int, dict[str, Any]]]
+Value = Mapping[str, object]
+Placed = Sequence[tuple[int, RecordJson]]
 UNPAIRED = {
     "continuous_not_started",
     "continuous_finish_before_start",
@@ -50,7 +51,7 @@ def check_relations(value: Value, refused: set[str]) -> Iterator[Fault]:
     yield from _unpaired(sound)
 
 
-def _missing(index: int, record: dict[str, Any]) -> Iterator[Fault]:
+def _missing(index: int, record: RecordJson) -> Iterator[Fault]:
     for name, field in schema_for(record["kind"]).fields.items():
         value = record["fields"].get(name)
         empty = value is None or (isinstance(value, str) and not value.strip())
@@ -59,7 +60,7 @@ def _missing(index: int, record: dict[str, Any]) -> Iterator[Fault]:
             yield fault("field_missing", place, record, label=field.metadata["label"])
 
 
-def _references(index: int, record: dict[str, Any], known: Mapping[str, dict[str, Any]]) -> Iterator[Fault]:
+def _references(index: int, record: RecordJson, known: Mapping[str, RecordJson]) -> Iterator[Fault]:
     for name, field in schema_for(record["kind"]).fields.items():
         if not isinstance(field, Ref):
             continue
@@ -75,7 +76,7 @@ def _references(index: int, record: dict[str, Any], known: Mapping[str, dict[str
 
 
 def _reference(
-    place: str, record: dict[str, Any], label: str, wanted: str, target: dict[str, Any] | None
+    place: str, record: RecordJson, label: str, wanted: str, target: RecordJson | None
 ) -> Iterator[Fault]:
     if target is None:
         yield fault("reference_dangling", place, record, label=label)
@@ -85,9 +86,7 @@ def _reference(
         yield fault("reference_removed", place, record, label=label, other=title_of(target))
 
 
-def _photo_of_other_run(
-    index: int, record: dict[str, Any], known: Mapping[str, dict[str, Any]]
-) -> Iterator[Fault]:
+def _photo_of_other_run(index: int, record: RecordJson, known: Mapping[str, RecordJson]) -> Iterator[Fault]:
     owner = known.get(str(record["fields"].get("belongs_to")))
     if record["kind"] != "photo" or owner is None:
         return
@@ -97,7 +96,7 @@ def _photo_of_other_run(
         yield fault("photo_other_run", place, record, other=title_of(owner))
 
 
-def _joins(index: int, record: dict[str, Any], known: Mapping[str, dict[str, Any]]) -> Iterator[Fault]:
+def _joins(index: int, record: RecordJson, known: Mapping[str, RecordJson]) -> Iterator[Fault]:
     """What joins runs to one length: a run that goes on from another, an object seen in two."""
     for kind, name in (("run", "continues_run_id"), ("observation", "same_as")):
         if record["kind"] != kind or not record["fields"].get(name):
@@ -118,7 +117,7 @@ def _joins(index: int, record: dict[str, Any], known: Mapping[str, dict[str, Any
                 yield fault("same_in_own_run", place, record, NOTE, label=label)
 
 
-def _questions(index: int, record: dict[str, Any]) -> Iterator[Fault]:
+def _questions(index: int, record: RecordJson) -> Iterator[Fault]:
     question = record["fields"].get("question_id")
     if record["kind"] != "check" or not isinstance(question, str) or not question:
         return
@@ -135,7 +134,7 @@ def _names(standing: Placed) -> Iterator[Fault]:
             yield fault("name_twice", place, record, NOTE, kind=record["kind"], name=_name(record))
 
 
-def _name(record: dict[str, Any]) -> str:
+def _name(record: RecordJson) -> str:
     return str(record["fields"].get(NAMED[record["kind"]]) or "")
 
 
@@ -144,7 +143,7 @@ def _observations(sound: Placed) -> Iterator[Fault]:
     for index, record in sound:
         if record["kind"] != "observation":
             continue
-        for one in codes.check_observation(rows, record["fields"]):
+        for one in codes.check_observation(rows, cast(ObservationFields, record["fields"])):
             place = pointer("records", index, "fields", one["field"])
             if one["code"] == "code_unknown":
                 yield fault("code_not_in_table", place, record, code=one["values"]["code"])

@@ -6,10 +6,11 @@ reason ``entry_too_large``.  Whoever makes the frame, phone, server or importer,
 """
 
 import re
-from typing import Any
+from collections.abc import Mapping
+from typing import Any, cast
 
 from ..budgets import BUDGETS
-from .fold import Entry
+from .entry import Entry
 from .json_size import json_size
 
 CODE = "entry_too_large"
@@ -60,12 +61,13 @@ def _has_large_number(value: Any) -> bool:
 
 def frame_of(entry: Entry) -> Entry:
     """Return what stands for an entry that is too large: who wrote it, its number, what it was about."""
-    frame = {name: entry[name] for name in IDENTITY}
+    parts: Mapping[str, object] = entry
+    frame = {name: parts[name] for name in IDENTITY}
     for name in _DESCRIBING:
-        value = entry.get(name)
+        value = parts.get(name)
         if isinstance(value, str) and _PLAIN.fullmatch(value):
             frame[name] = value
-    return frame | {"too_large": True}
+    return cast(Entry, frame | {"too_large": True})
 
 
 def is_frame(entry: Entry) -> bool:

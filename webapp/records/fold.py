@@ -11,8 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
 from . import canonical
+from .entry import Entry
 
-Entry = dict[str, Any]
 F = TypeVar("F")
 EVERYTHING = "*"  # in `seen` of a removal: the entries whose values stood when it was removed
 

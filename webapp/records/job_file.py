@@ -21,7 +21,8 @@ from ..schemas.base import is_uuid
 from ..schemas.wire import JOB_FILE_FORMAT, JOB_FILE_VERSION, job_file_schema
 from . import canonical
 from .collector import paused
-from .fold import AnyRecord, Entry, entry_id, fold, rank
+from .entry import Aside, Entry, JobFileJson, ListedPhoto, RecordJson
+from .fold import AnyRecord, entry_id, fold, rank
 from .json_size import json_size
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -33,7 +34,6 @@ __all__ = [
     "read",
 ]  # fmt: skip
 
-Aside = dict[str, dict[str, Any]]
 Pairs = Callable[[list[tuple[str, Any]]], Any]
 PhotoBytes = Callable[[str], bytes | None]
 
@@ -46,7 +46,7 @@ class JobFile:
     entries: list[Entry]
     aside: Aside
     records: list[AnyRecord]
-    photos: list[dict[str, Any]]
+    photos: list[ListedPhoto]
 
 
 @dataclass(frozen=True)
@@ -56,12 +56,10 @@ class StoredJob:
     job_id: str
     entries: list[Entry]
     aside: Aside
-    photos: list[dict[str, Any]]
+    photos: list[ListedPhoto]
 
 
-def build(
-    job_id: str, entries: Iterable[Entry], aside: Mapping[str, Any], photos: Iterable[Mapping[str, Any]]
-) -> dict[str, Any]:
+def build(job_id: str, entries: Iterable[Entry], aside: Aside, photos: Iterable[ListedPhoto]) -> JobFileJson:
     """Return the job file of a job: records folded, entries in order, photos by hash."""
     ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
     known = {entry_id(e) for e in ordered}
@@ -78,7 +76,7 @@ def build(
     }
 
 
-def photo_hashes(entries: Iterable[Entry], aside: Mapping[str, Any]) -> list[str]:
+def photo_hashes(entries: Iterable[Entry], aside: Aside) -> list[str]:
     """Return the hashes that the job's photo records name, removed ones too."""
     kept = (e for e in entries if e.get("kind") == "photo" and entry_id(e) not in aside)
     named = {r.fields.get("sha256") for r in fold(kept)}
@@ -100,14 +98,16 @@ def check_stored(stored: StoredJob) -> JobFile:
     return JobFile(stored.job_id, ordered, whole, standing, _listed(stored.photos))
 
 
-def _listed(photos: Iterable[Mapping[str, Any]]) -> list[dict[str, Any]]:
-    listed = sorted(photos, key=lambda p: str(p["sha256"]))
-    return [{k: p[k] for k in ("sha256", "size_bytes", "media_type")} for p in listed]
+def _listed(photos: Iterable[ListedPhoto]) -> list[ListedPhoto]:
+    return [
+        {"sha256": p["sha256"], "size_bytes": p["size_bytes"], "media_type": p["media_type"]}
+        for p in sorted(photos, key=lambda p: str(p["sha256"]))
+    ]
 
 
-def record_json(record: AnyRecord) -> dict[str, Any]:
+def record_json(record: AnyRecord) -> RecordJson:
     """Return a record as the job file writes it."""
-    found: dict[str, Any] = {"kind": record.kind, "id": record.id, "fields": record.fields}
+    found: RecordJson = {"kind": record.kind, "id": record.id, "fields": record.fields}
     if record.removed:
         found["removed"] = True
     if record.conflicts:
@@ -115,7 +115,7 @@ def record_json(record: AnyRecord) -> dict[str, Any]:
     return found
 
 
-def dumps(job_file: Mapping[str, Any]) -> bytes:
+def dumps(job_file: Mapping[str, object]) -> bytes:
     """Return the bytes of a job file: the same job, the same bytes; one record or entry a line."""
     lines = []
     for part in (p for p in PARTS if p in job_file):
@@ -313,7 +313,7 @@ def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, pho
     return JobFile(job_id, ordered, whole, fold(e for e in ordered if entry_id(e) not in whole), photos)
 
 
-def _bare(record: dict[str, Any]) -> dict[str, Any]:
+def _bare(record: Mapping[str, object]) -> dict[str, object]:
     """A part that says nothing (removed false, no conflicts) is the same as no such part."""
     return {k: v for k, v in record.items() if not (k in ("removed", "conflicts") and not v)}
 
@@ -367,7 +367,7 @@ def _from_records(job_id: str, records: list[Any], photos: list[Any]) -> JobFile
     entries: list[Entry] = []
     for index, record in enumerate(records):
         for fields in _changes(record):
-            entry = {
+            entry: Entry = {
                 "job_id": job_id,
                 "writer": writer,
                 "number": len(entries) + 1,
@@ -386,9 +386,9 @@ def _from_records(job_id: str, records: list[Any], photos: list[Any]) -> JobFile
     return JobFile(job_id, entries, {}, fold(entries), photos)
 
 
-def _changes(record: dict[str, Any]) -> list[dict[str, Any]]:
+def _changes(record: RecordJson) -> list[dict[str, object]]:
     """Return the changes that make a record again.  What is shown comes last, for the greatest is shown."""
-    others: list[dict[str, Any]] = []
+    others: list[dict[str, object]] = []
     for name, values in record.get("conflicts", {}).items():
         if name == "removed":
             others.append({"removed": True})

@@ -2,6 +2,7 @@
 
 import functools
 import re
+from collections.abc import Mapping
 from typing import Any
 
 from marshmallow import ValidationError
@@ -79,7 +80,7 @@ def is_writer(name: str) -> bool:
     return WRITER.fullmatch(name) is not None and name not in RESERVED
 
 
-def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
+def check_entry(entry: Mapping[str, object]) -> dict[str, list[str]]:
     """Return the faults of an entry whose identity is sound, by field; empty if it is good."""
     faults = _frame_faults(entry)
     kind, fields = entry.get("kind"), entry.get("fields")
@@ -103,7 +104,7 @@ def check_entry(entry: dict[str, Any]) -> dict[str, list[str]]:
     return faults
 
 
-def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
+def _frame_faults(entry: Mapping[str, object]) -> dict[str, list[str]]:
     faults: dict[str, list[str]] = {}
     if not entry.keys() <= KEYS:
         faults["entry"] = [
@@ -124,13 +125,14 @@ def _frame_faults(entry: dict[str, Any]) -> dict[str, list[str]]:
     return faults
 
 
-def _seen_fault(entry: dict[str, Any]) -> str | None:
+def _seen_fault(entry: Mapping[str, object]) -> str | None:
     if "seen" not in entry:
         return None
     seen = entry["seen"]
     if not isinstance(seen, dict):
         return t("refused.seen_object")
-    changed = set(entry["fields"]) if isinstance(entry.get("fields"), dict) else set()
+    fields = entry.get("fields")
+    changed = set(fields) if isinstance(fields, dict) else set()
     for name, ids in seen.items():
         if name != EVERYTHING and name not in changed:
             return t("refused.seen_unchanged", name=short_name(name))

@@ -1,7 +1,7 @@
 """Queries on devices, invitations, client links, owners of writers and the audit log."""
 
 import json
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from sqlalchemy import Connection, Table, delete, insert, select, update
@@ -101,7 +101,7 @@ def note(
     action: str,
     device_id: str | None = None,
     job_id: str | None = None,
-    detail: Row | None = None,
+    detail: Mapping[str, object] | None = None,
 ) -> None:
     """Write one line of the audit log, in the transaction of what it tells of."""
     row = {"at": at, "who": who[:120], "address": address[:64], "action": action}

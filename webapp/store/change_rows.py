@@ -15,7 +15,6 @@ file has for its user, which lies on another page).
 import re
 import secrets
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 from sqlalchemy import Connection, insert, text
 from sqlalchemy.exc import DBAPIError
@@ -23,6 +22,7 @@ from sqlalchemy.exc import DBAPIError
 from ..errors import AppError
 from . import damage
 from .models import Change
+from .rows import EntryRow
 
 JOBS = "jobs"  # the scope of the list of jobs; that of a job is its id
 STAMP = re.compile(r"([1-9][0-9]{0,17})-([0-9a-f]{16})-([0-9a-f]{1,8})")
@@ -40,7 +40,7 @@ _FORGET = text("DELETE FROM change WHERE scope = :scope AND sequence <= :sequenc
 _ALONE = text("SELECT pg_advisory_xact_lock(hashtextextended(:scope, 0))")
 
 
-def note_entries(connection: Connection, rows: Iterable[Mapping[str, Any]]) -> None:
+def note_entries(connection: Connection, rows: Iterable[EntryRow]) -> None:
     """Note the writers that some new entries are of, and the jobs whose own record they change."""
     before: dict[str, dict[str, int]] = {}
     listed: set[str] = set()

@@ -13,13 +13,14 @@ import json
 import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
-from typing import Any
+from typing import Any, cast
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
 
 from ..errors import AppError
 from ..messages import t
+from ..records.entry import Entry, Rejection
 from ..schemas.base import is_uuid
 
 Query = Callable[[str], Iterable[Sequence[Any]]]
@@ -72,7 +73,7 @@ def of_job() -> AppError:
     return AppError("data_damaged", t("upkeep.job_damaged"))
 
 
-def proved(job_id: str, writer: str, number: int, body: Any, sha256: Any) -> dict[str, Any]:
+def proved(job_id: str, writer: str, number: int, body: Any, sha256: Any) -> Entry:
     """Return the entry of a row; AppError ``data_damaged`` if it is not the one that was stored."""
     check_body(body, sha256)
     return entry_of(job_id, writer, number, body)
@@ -99,15 +100,15 @@ def _hash_of(body: Any) -> str | None:
     return hashlib.sha256(body.encode("utf-8", "replace")).hexdigest()
 
 
-def entry_of(job_id: str, writer: str, number: int, body: str) -> dict[str, Any]:
+def entry_of(job_id: str, writer: str, number: int, body: str) -> Entry:
     """Return the entry of a text that was proved, if it is the one of its row."""
-    entry: dict[str, Any] = json.loads(body)
+    entry: Entry = json.loads(body)
     if (entry.get("job_id"), entry.get("writer"), entry.get("number")) != (job_id, writer, number):
         raise of_job()
     return entry
 
 
-def reasons_of(text: Any) -> dict[str, Any]:
+def reasons_of(text: Any) -> Rejection:
     """Return the stored reasons for which an entry was set aside."""
     try:
         found = json.loads(text)
@@ -115,7 +116,7 @@ def reasons_of(text: Any) -> dict[str, Any]:
         found = None
     if not isinstance(found, dict):
         raise of_job()
-    return found
+    return cast(Rejection, found)
 
 
 def job_ids(query: Query) -> list[str]:

@@ -6,16 +6,18 @@ from functools import partial
 from operator import itemgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, Table, case, delete, func, insert, select, text
+from sqlalchemy import ColumnElement, Connection, Table, case, delete, func, insert, select, text
 from sqlalchemy.dialects import sqlite
 from sqlalchemy.exc import DBAPIError
 
 from ..budgets import BUDGETS
 from ..errors import AppError
+from ..records import entry
 from ..records.entry_budget import frame_of
 from ..schemas.entry import KINDS
 from . import change_rows, damage
 from .models import Entry, HeldBack
+from .rows import EntryRow, HeldBackRow
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
 HELD_BACK: Table = HeldBack.__table__  # type: ignore[assignment]
@@ -147,7 +149,7 @@ def body_of(connection: Connection, job_id: str, writer: str, number: int) -> st
     return connection.execute(query).scalar_one_or_none()
 
 
-def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
+def add(connection: Connection, rows: list[EntryRow]) -> None:
     """Store new entries, and note what they change."""
     change_rows.note_entries(connection, rows)
     if rows and connection.dialect.name == "sqlite":
@@ -157,15 +159,14 @@ def add(connection: Connection, rows: list[dict[str, Any]]) -> None:
         connection.execute(insert(ENTRY), rows)
 
 
-def add_held_back(connection: Connection, rows: Iterable[dict[str, Any]]) -> None:
+def add_held_back(connection: Connection, rows: Iterable[HeldBackRow]) -> None:
     """Store entries whose identity was taken, each content once."""
     for row in rows:
-        key = [HELD_BACK.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
-        if connection.execute(select(HELD_BACK.c.number).where(*key)).first() is None:
+        if connection.execute(select(HELD_BACK.c.number).where(*_is_row(row))).first() is None:
             connection.execute(insert(HELD_BACK), row)
 
 
-def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") -> list[dict[str, Any]]:
+def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") -> list[entry.Entry]:
     """Return a job's kept entries of one kind or record; where the index is damaged, from the table."""
     try:
         with damage.one_job(connection):
@@ -182,7 +183,7 @@ def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") ->
         ]
 
 
-def kept_after(connection: Connection, identity: tuple[str, str, int], kind: str) -> list[dict[str, Any]]:
+def kept_after(connection: Connection, identity: tuple[str, str, int], kind: str) -> list[entry.Entry]:
     """Return the kept entries of one kind that follow one of a writer in a job."""
     job_id, writer, number = identity
     requested = {"job": job_id, "writer": writer, "number": number, "kind": kind}
@@ -211,18 +212,18 @@ def _kept_of(
 
 def whole_job(
     connection: Connection, job_id: str, *, framed: bool = False
-) -> tuple[list[dict[str, Any]], dict[str, dict[str, Any]]]:
+) -> tuple[list[entry.Entry], entry.Aside]:
     """Return all entries of a job, those set aside among them, and the reasons by entry.
 
     ``framed``: only the frame of one that was set aside and is beyond today's budget.
     AppError ``data_damaged`` if one is not what was stored, or is missing.
     """
-    entries: list[dict[str, Any]] = []
-    aside: dict[str, dict[str, Any]] = {}
+    entries: list[entry.Entry] = []
+    aside: entry.Aside = {}
     for writer, number, body, reasons in _sound_rows(connection, job_id):
-        entry = damage.entry_of(job_id, writer, number, body)
+        whole = damage.entry_of(job_id, writer, number, body)
         large = framed and reasons is not None and len(body) > BUDGETS.entry_bytes
-        entries.append(frame_of(entry) if large else entry)
+        entries.append(frame_of(whole) if large else whole)
         if reasons is not None:
             aside[f"{writer}:{number}"] = damage.reasons_of(reasons)
     return entries, aside
@@ -283,12 +284,23 @@ def holds_job(connection: Connection, job_id: str) -> bool:
     return connection.execute(query).first() is not None
 
 
-def held_back(connection: Connection, job_id: str) -> list[dict[str, Any]]:
+def held_back(connection: Connection, job_id: str) -> list[HeldBackRow]:
     """Return the entries of a job whose identity was taken."""
     query = (
         select(HELD_BACK).where(HELD_BACK.c.job_id == job_id).order_by(HELD_BACK.c.writer, HELD_BACK.c.number)
     )
-    return [dict(row) for row in connection.execute(query).mappings()]
+    return [
+        {
+            "job_id": row.job_id,
+            "writer": row.writer,
+            "number": row.number,
+            "sha256": row.sha256,
+            "body": row.body,
+            "reasons": row.reasons,
+            "received_at": row.received_at,
+        }
+        for row in connection.execute(query)
+    ]
 
 
 def held_back_jobs(connection: Connection) -> list[str]:
@@ -298,10 +310,19 @@ def held_back_jobs(connection: Connection) -> list[str]:
     )
 
 
-def drop_held_back(connection: Connection, row: dict[str, Any]) -> None:
+def drop_held_back(connection: Connection, row: HeldBackRow) -> None:
     """Forget an entry that stood beside: it is among the entries now."""
-    key = [HELD_BACK.c[name] == row[name] for name in ("job_id", "writer", "number", "sha256")]
-    connection.execute(delete(HELD_BACK).where(*key))
+    connection.execute(delete(HELD_BACK).where(*_is_row(row)))
+
+
+def _is_row(row: HeldBackRow) -> list[ColumnElement[bool]]:
+    columns = HELD_BACK.c
+    return [
+        columns.job_id == row["job_id"],
+        columns.writer == row["writer"],
+        columns.number == row["number"],
+        columns.sha256 == row["sha256"],
+    ]
 
 
 def counts(connection: Connection, kind: str) -> dict[str, int]:

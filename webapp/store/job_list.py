@@ -20,7 +20,8 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import any_of, t
-from ..records.fold import AnyRecord, Entry, Record, fold
+from ..records.entry import Entry
+from ..records.fold import AnyRecord, Record, fold
 from .folder import uri_to_read
 from .migrate_names import is_known
 

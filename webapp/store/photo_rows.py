@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable, Sequence
 from operator import itemgetter
-from typing import Any
 
-from sqlalchemy import Connection, Table, bindparam, select
+from sqlalchemy import Connection, RowMapping, Table, bindparam, select
 from sqlalchemy.dialects import postgresql, sqlite
 
 from .models import Photo
+from .rows import PhotoRow
 
 PHOTO: Table = Photo.__table__  # type: ignore[assignment]
 _AT_ONCE = 500
@@ -28,10 +28,10 @@ _ADD = {
 }
 
 
-def find(connection: Connection, sha256: str) -> dict[str, Any] | None:
+def find(connection: Connection, sha256: str) -> PhotoRow | None:
     """Return a photo's row, or None."""
     row = connection.execute(_BY_HASH, {"sha256": sha256}).mappings().first()
-    return dict(row) if row else None
+    return _row(row) if row else None
 
 
 def some(connection: Connection, count: int) -> list[str]:
@@ -39,17 +39,27 @@ def some(connection: Connection, count: int) -> list[str]:
     return list(connection.execute(select(PHOTO.c.sha256).limit(count)).scalars())
 
 
-def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, dict[str, Any]]:
+def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, PhotoRow]:
     """Return the rows of those photos of ``hashes`` that are here, by hash."""
-    wanted, found = list(hashes), {}
+    wanted = list(hashes)
+    found: dict[str, PhotoRow] = {}
     for start in range(0, len(wanted), _AT_ONCE):
         query = select(PHOTO).where(PHOTO.c.sha256.in_(wanted[start : start + _AT_ONCE]))
-        found.update({row["sha256"]: dict(row) for row in connection.execute(query).mappings()})
+        found.update({row["sha256"]: _row(row) for row in connection.execute(query).mappings()})
     return found
 
 
-def add(connection: Connection, rows: Sequence[dict[str, Any]]) -> None:
+def add(connection: Connection, rows: Sequence[PhotoRow]) -> None:
     """Store the rows of photos; of those that are there only a wrong size is put right."""
     # In one order: two transactions with the same photos would else wait for each other.
     in_order = sorted(rows, key=itemgetter("sha256"))
     connection.execute(_ADD[connection.dialect.name], in_order)
+
+
+def _row(row: RowMapping) -> PhotoRow:
+    return {
+        "sha256": row["sha256"],
+        "size_bytes": row["size_bytes"],
+        "media_type": row["media_type"],
+        "received_at": row["received_at"],
+    }

@@ -5,7 +5,6 @@ Of an entry beyond the budget its frame is stored (records/entry_budget.py).
 
 import hashlib
 import json
-from collections.abc import Mapping
 from itertools import groupby
 from operator import itemgetter
 from typing import Any
@@ -16,13 +15,15 @@ from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..records import canonical
+from ..records.entry import Aside, Entry, Rejection
 from ..records.entry_budget import CODE as TOO_LARGE
 from ..records.entry_budget import frame_of, is_frame, is_too_large
-from ..records.fold import Entry, entry_id
+from ..records.fold import entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS, NUMBERS
 from ..store import entry_rows
+from ..store.rows import EntryRow, HeldBackRow
 
 Outcome = list[Any]
 Faults = dict[str, list[str]]  # by field
@@ -55,15 +56,15 @@ def _is_next(before: Any, entry: Any) -> bool:
 class Taking:
     """One batch within one write transaction."""
 
-    def __init__(self, connection: Connection, now: str, aside: Mapping[str, Any] | None = None) -> None:
+    def __init__(self, connection: Connection, now: str, aside: Aside | None = None) -> None:
         """``aside``: entries that the sender already set aside, by entry, as job files list them."""
         self._connection, self._now, self._aside = connection, now, aside or {}
         self._heads: dict[tuple[str, str], int] = {}
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
         self._photos: dict[str, set[str] | None] = {}  # None for a job that has room for the whole batch
         self._sent = 0
-        self._new: list[dict[str, Any]] = []
-        self._held_back: list[dict[str, Any]] = []
+        self._new: list[EntryRow] = []
+        self._held_back: list[HeldBackRow] = []
         self.new: list[Entry] = []  # what was not here before
 
     def take(self, entries: list[Entry]) -> list[Outcome]:
@@ -101,18 +102,14 @@ class Taking:
         self._heads[key] = number
         self._known[key][number] = (sha256, aside)
         self.new.append(entry)
-        row = self._row(entry, body, sha256)
-        row["kind"], row["record_id"] = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
-        row["aside"] = aside
-        self._new.append(row)
+        self._new.append(columns_of(entry, body, sha256, aside, self._now))
         return [entry_id(entry), "kept"] if aside is None else _rejected(entry, json.loads(aside))
 
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
         if sha256 == known or (is_frame(entry) and self._stands_for(entry)):
             return _as_before(entry, aside)
         taken = {"entry": [t("api.entry_identity_taken")]}
-        reasons = json.dumps(taken)
-        self._held_back.append(self._row(entry, body, sha256) | {"reasons": reasons})
+        self._held_back.append(held_back_row(entry, body, sha256, json.dumps(taken), self._now))
         return _rejected(entry, {"code": "identity_taken", "reasons": taken})
 
     def _stands_for(self, frame: Entry) -> bool:
@@ -146,16 +143,6 @@ class Taking:
             return True
         known.add(record_id)
         return False
-
-    def _row(self, entry: Entry, body: str, sha256: str) -> dict[str, Any]:
-        return {
-            "job_id": entry["job_id"],
-            "writer": entry["writer"],
-            "number": entry["number"],
-            "body": body,
-            "sha256": sha256,
-            "received_at": self._now,
-        }
 
 
 def too_large() -> str:
@@ -202,11 +189,33 @@ def text_of(entry: Entry) -> str:
     return text if text.isascii() else canonical.escape_surrogates(text)
 
 
-def columns_of(entry: Entry, body: str, sha256: str, aside: str | None) -> dict[str, Any]:
-    """Return the row of an entry but for when it came, from the text that it is stored as."""
+def columns_of(entry: Entry, body: str, sha256: str, aside: str | None, received_at: str) -> EntryRow:
+    """Return the row of an entry, from the text that it is stored as."""
     kind, record_id = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
-    row = {name: entry[name] for name in ("job_id", "writer", "number")}
-    return row | {"record_id": record_id, "kind": kind, "body": body, "sha256": sha256, "aside": aside}
+    return {
+        "job_id": entry["job_id"],
+        "writer": entry["writer"],
+        "number": entry["number"],
+        "record_id": record_id,
+        "kind": kind,
+        "body": body,
+        "sha256": sha256,
+        "aside": aside,
+        "received_at": received_at,
+    }
+
+
+def held_back_row(entry: Entry, body: str, sha256: str, reasons: str, received_at: str) -> HeldBackRow:
+    """Return the row of an entry that is held back."""
+    return {
+        "job_id": entry["job_id"],
+        "writer": entry["writer"],
+        "number": entry["number"],
+        "sha256": sha256,
+        "body": body,
+        "reasons": reasons,
+        "received_at": received_at,
+    }
 
 
 def _sha256(text: str) -> str:
@@ -226,5 +235,5 @@ def _as_before(entry: Entry, aside: str | None) -> Outcome:
     return [entry_id(entry), "kept_already"] if aside is None else _rejected(entry, json.loads(aside))
 
 
-def _rejected(entry: Entry, why: Mapping[str, Any]) -> Outcome:
+def _rejected(entry: Entry, why: Rejection) -> Outcome:
     return [entry_id(entry), "set_aside", why["code"], why.get("reasons", {})]

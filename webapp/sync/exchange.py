@@ -13,6 +13,7 @@ from .. import timesource
 from ..budgets import BUDGETS, LIMITS
 from ..errors import AppError
 from ..messages import t
+from ..records.entry import Aside, Entry
 from ..records.fold import entry_id
 from ..records.vectors import check_jobs, check_lists, digest
 from ..store import change_rows, entry_rows
@@ -37,7 +38,7 @@ class _Pulled:
     room: int
     bodies: list[str] = field(default_factory=list)
     size: int = 0
-    aside: dict[str, dict[str, Any]] = field(default_factory=dict)
+    aside: dict[str, Aside] = field(default_factory=dict)  # by job
     more: bool = False
     large: list[tuple[str, str, int]] = field(default_factory=list)  # beyond the budget: alone, and last
 
@@ -103,7 +104,7 @@ def now_text() -> str:
     return timesource.now_utc().isoformat(timespec="milliseconds")
 
 
-def _take(sender: Sender, phone: str, entries: list[Any]) -> list[Outcome]:
+def _take(sender: Sender, phone: str, entries: list[Entry]) -> list[Outcome]:
     """Take a batch in one transaction; where damage stops it, job by job, so that others go on."""
     try:
         with writing() as connection:
@@ -126,7 +127,7 @@ def _take(sender: Sender, phone: str, entries: list[Any]) -> list[Outcome]:
 
 
 def _take_of_one_job(
-    sender: Sender, phone: str, entries: list[Any], note: Note | None
+    sender: Sender, phone: str, entries: list[Entry], note: Note | None
 ) -> list[Outcome] | None:
     """Take entries of one job; None where damage stops it, and then nothing of them is stored."""
     try:

@@ -17,6 +17,7 @@ from ..store import photo_rows
 from ..store.engine import reading, writing
 from ..store.filelock import alone
 from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
+from ..store.rows import PhotoRow
 from .exchange import now_text
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
@@ -72,7 +73,7 @@ class Photos:
             return Progress(row["size_bytes"], True)
         return Progress(self.place.part_size(sha256), False)
 
-    def row(self, sha256: str) -> dict[str, Any] | None:
+    def row(self, sha256: str) -> PhotoRow | None:
         """Return what is known of a whole photo; None if it is not here, or its file is lost or damaged."""
         check_name(sha256)
         with reading() as connection:
@@ -237,7 +238,7 @@ class Photos:
             return
         self.place.settle(sha256 for sha256, _, _ in arrived)
         now = now_text()
-        rows = [
+        rows: list[PhotoRow] = [
             {
                 "sha256": sha256,
                 "size_bytes": size,

@@ -17,9 +17,11 @@ from typing import Any
 from sqlalchemy import Connection
 
 from ..messages import t
-from ..records.fold import Entry, entry_id
+from ..records.entry import Entry
+from ..records.fold import entry_id
 from ..store import access_rows, entry_rows
-from .apply import Outcome, Taking, as_stored
+from ..store.rows import HeldBackRow
+from .apply import Outcome, Taking, as_stored, held_back_row
 
 MAX_WRITERS_NAMED = 50
 Note = Callable[..., None]
@@ -114,24 +116,17 @@ def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
     return json.loads(body or "{}").get("device_id")
 
 
-def _held_back(entry: Entry, now: str) -> dict[str, Any]:
+def _held_back(entry: Entry, now: str) -> HeldBackRow:
     entry, body = as_stored(entry)
-    return {
-        "job_id": entry["job_id"],
-        "writer": entry["writer"],
-        "number": entry["number"],
-        "sha256": hashlib.sha256(body.encode()).hexdigest(),
-        "body": body,
-        "reasons": json.dumps({"writer": [t("api.writer_owned_by_another")]}),
-        "received_at": now,
-    }
+    reasons = json.dumps({"writer": [t("api.writer_owned_by_another")]})
+    return held_back_row(entry, body, hashlib.sha256(body.encode()).hexdigest(), reasons, now)
 
 
 def _note(note: Note, sender: Sender, now: str, new: list[Entry], held_back: list[Entry]) -> None:
     """Write down who brought which entries: one line for each job of the batch."""
     for job_id in sorted({entry["job_id"] for entry in (*new, *held_back)}):
         mine = [entry for entry in new if entry["job_id"] == job_id]
-        detail: dict[str, Any] = {"entries": len(mine), "writers": spans(mine)}
+        detail: dict[str, object] = {"entries": len(mine), "writers": spans(mine)}
         if held := [entry for entry in held_back if entry["job_id"] == job_id]:
             detail["beside"] = spans(held)
         note(

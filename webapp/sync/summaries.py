@@ -14,7 +14,8 @@ from typing import Any
 from sqlalchemy import Connection
 
 from ..errors import AppError
-from ..records.fold import Entry, fold
+from ..records.entry import Entry
+from ..records.fold import fold
 from ..store import change_rows, damage, entry_rows, photo_rows
 
 LOOKED_AT = 100  # files of a job whose sizes one answer compares; of more, each gets its turn

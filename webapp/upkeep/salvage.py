@@ -10,18 +10,20 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 from flask import Flask
 
 from ..messages import t
+from ..records.entry import Entry
 from ..schemas import check_entry
 from ..schemas.base import is_uuid
 from ..store import entry_rows
 from ..store.engine import writing
 from ..store.folder import DATABASE
 from ..store.photo_storage import ASIDE, hash_of
-from ..sync.apply import columns_of
+from ..store.rows import EntryRow, HeldBackRow
+from ..sync.apply import columns_of, held_back_row
 from ..sync.exchange import now_text
 from ..sync.photos import SHA256, clean_media_type
 from ..web.state import state_of
@@ -39,8 +41,8 @@ AT_ONCE = 1000
 class Found:
     """What lay in the damaged folder."""
 
-    entries: dict[Identity, dict[str, Any]] = field(default_factory=dict)  # as rows of the table
-    held_back: dict[tuple[str, str, int, str], dict[str, Any]] = field(default_factory=dict)
+    entries: dict[Identity, EntryRow] = field(default_factory=dict)
+    held_back: dict[tuple[str, str, int, str], HeldBackRow] = field(default_factory=dict)
     photo_types: dict[str, str] = field(default_factory=dict)  # of the photos that have a row
     known: set[Identity] = field(default_factory=set)  # entries that something else speaks of
     last: dict[tuple[str, str], int] = field(default_factory=dict)  # the highest number that is spoken of
@@ -82,9 +84,9 @@ def _take_row(row: Row, found: Found) -> None:
                 _take_entry(body, sha256, aside, received_at, found)
         case (str(), str(), int(), str(sha256), str(body), str(reasons), received_at):
             if entry := _proved(body, sha256):
-                own = columns_of(entry, body, sha256, "") | {"received_at": _moment(received_at)}
-                key = (own["job_id"], own["writer"], own["number"], sha256)
-                found.held_back[key] = _held_back(own, reasons if _is_json(reasons) else "{}")
+                reasons = reasons if _is_json(reasons) else "{}"
+                key = (entry["job_id"], entry["writer"], entry["number"], sha256)
+                found.held_back[key] = held_back_row(entry, body, sha256, reasons, _moment(received_at))
         case (str(sha256), int(), str(media_type), str()) if SHA256.fullmatch(sha256):
             found.photo_types[sha256] = media_type
         case (str(), str(job_id), str(writer), int(number)) if is_uuid(job_id) and 0 < number < 1 << 40:
@@ -93,18 +95,18 @@ def _take_row(row: Row, found: Found) -> None:
             _take_audit(job_id, detail, found)
 
 
-def _proved(body: str, sha256: str) -> dict[str, Any] | None:
+def _proved(body: str, sha256: str) -> Entry | None:
     """Return an entry whose text has its hash."""
     if hashlib.sha256(body.encode("utf-8", "replace")).hexdigest() != sha256:
         return None
-    entry = json.loads(body)
-    return entry if isinstance(entry, dict) and {"job_id", "writer", "number"} <= entry.keys() else None
+    found = json.loads(body)
+    is_entry = isinstance(found, dict) and {"job_id", "writer", "number"} <= found.keys()
+    return cast(Entry, found) if is_entry else None
 
 
 def _take_entry(body: str, sha256: str, aside: Any, received_at: Any, found: Found) -> None:
     if entry := _proved(body, sha256):
-        row = columns_of(entry, body, sha256, _reasons(entry, aside))
-        row["received_at"] = _moment(received_at)
+        row = columns_of(entry, body, sha256, _reasons(entry, aside), _moment(received_at))
         found.entries[row["job_id"], row["writer"], row["number"]] = row
 
 
@@ -112,7 +114,7 @@ def _moment(received_at: Any) -> str:
     return received_at if isinstance(received_at, str) else now_text()
 
 
-def _reasons(entry: dict[str, Any], aside: Any) -> str | None:
+def _reasons(entry: Entry, aside: Any) -> str | None:
     """Return why an entry was set aside; one whose reasons cannot be read stays aside."""
     if aside is None or (isinstance(aside, str) and _is_json(aside)):
         return aside
@@ -120,10 +122,16 @@ def _reasons(entry: dict[str, Any], aside: Any) -> str | None:
     return json.dumps({"code": "entry_refused", "reasons": reasons})
 
 
-def _held_back(row: dict[str, Any], reasons: str) -> dict[str, Any]:
-    """Return the row of an entry that is held back."""
-    names = ("job_id", "writer", "number", "sha256", "body", "received_at")
-    return {name: row[name] for name in names} | {"reasons": reasons}
+def _held_back(row: EntryRow, reasons: str) -> HeldBackRow:
+    return {
+        "job_id": row["job_id"],
+        "writer": row["writer"],
+        "number": row["number"],
+        "sha256": row["sha256"],
+        "body": row["body"],
+        "reasons": reasons,
+        "received_at": row["received_at"],
+    }
 
 
 def _is_json(text: str) -> bool:
@@ -192,13 +200,14 @@ def _is_entry(key: tuple[str, str, int, str], found: Found) -> bool:
     return row is not None and row["sha256"] == key[3]
 
 
-def _without_gaps(found: Found) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
+def _without_gaps(found: Found) -> tuple[list[EntryRow], list[HeldBackRow]]:
     """Return the rows that follow one another from the first of their writer, and those behind a gap.
 
     A vector says up to which number everything is here: what lies behind a gap is held back, so that a phone
     that has what is missing sends it.
     """
-    rows, beyond = [], []
+    rows: list[EntryRow] = []
+    beyond: list[HeldBackRow] = []
     last: dict[tuple[str, str], int] = {}
     reasons = json.dumps({"number": [t("upkeep.entry_beyond_gap")]})
     for (job_id, writer, number), row in sorted(found.entries.items()):

@@ -1,9 +1,8 @@
 """``fallbook check``."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 from ... import jobcheck
 from ...errors import AppError
@@ -27,31 +26,31 @@ def check(job: str, as_json: bool, quiet: bool, data: Path | None) -> None:
     if faults:
         raise AppError("job_file_faulty", fault_count(len(faults), as_json))
     if not quiet and not as_json:
-        records = value.get("records") or []
+        records = value.get("records")
         say(
             t(
                 "cli.check.sound",
                 job=infile.shown(job),
-                records=counted(len(records), "record"),
+                records=counted(len(records) if isinstance(records, list) else 0, "record"),
                 notes=counted(len(notes), "note"),
             )
         )
 
 
-def _of_file(name: str) -> tuple[dict[str, Any], Sequence[jobcheck.Fault]]:
+def _of_file(name: str) -> tuple[Mapping[str, object], Sequence[jobcheck.Fault]]:
     report: list[str] = []
     with infile.as_file(name) as path, open_file(path, report.extend) as found:
         if found.exchanged is None:
             value, faults = jobcheck.check_text(found.text, found.photo_bytes, carried=found.carries_photos)
             return value, [*(jobcheck.Fault("pack_mismatch", "", words) for words in found.faults), *faults]
         job = found.exchanged
-        value = job_file.build(job.job_id, job.entries, job.aside, job.photos)
+        built = job_file.build(job.job_id, job.entries, job.aside, job.photos)
         for line in report:
             note(f"{infile.shown(name)}: {line}")
-        return value, jobcheck.check_job(value, found.photo_bytes, carried=False)
+        return built, jobcheck.check_job(built, found.photo_bytes, carried=False)
 
 
-def _of_data(name: str, data: Path | None) -> tuple[dict[str, Any], Sequence[jobcheck.Fault]]:
+def _of_data(name: str, data: Path | None) -> tuple[Mapping[str, object], Sequence[jobcheck.Fault]]:
     with loaded("stored_job:stored_job")(name, data) as (value, photo_bytes):
         return value, jobcheck.check_job(value, photo_bytes, carried=True)
 
@@ -65,8 +64,8 @@ def _tell(name: str, found: Sequence[jobcheck.Fault]) -> None:
 
 
 def _plain(
-    value: dict[str, Any], faults: Sequence[jobcheck.Fault], notes: Sequence[jobcheck.Fault]
-) -> dict[str, Any]:
+    value: Mapping[str, object], faults: Sequence[jobcheck.Fault], notes: Sequence[jobcheck.Fault]
+) -> dict[str, object]:
     return {
         "ok": not faults,
         "job_id": value.get("job_id"),

@@ -1,14 +1,14 @@
 """A job as a job file, from wherever its name says that it is."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Any
 
 from ...intake.open_job import open_job
 from ...jobcheck import unsound_records
 from ...messages import t
 from ...records import job_file
+from ...records.entry import JobFileJson
 from ...records.job_file import PhotoBytes
 from ..loading import loaded
 from ..output import counted, note, one_line
@@ -16,7 +16,7 @@ from . import infile
 
 
 @contextmanager
-def job_source(name: str, data: Path | None) -> Iterator[tuple[dict[str, Any], PhotoBytes]]:
+def job_source(name: str, data: Path | None) -> Iterator[tuple[JobFileJson, PhotoBytes]]:
     """Return a job as a job file, and a way to its photos; its name is that of a file or of a job here."""
     if not infile.is_file_name(name):
         with loaded("stored_job:stored_job")(name, data) as found:
@@ -26,7 +26,7 @@ def job_source(name: str, data: Path | None) -> Iterator[tuple[dict[str, Any], P
         yield job_file.build(job.job_id, job.entries, job.aside, job.photos), photo_bytes
 
 
-def note_unsound(job: dict[str, Any]) -> None:
+def note_unsound(job: Mapping[str, object]) -> None:
     """Say in one line that the records of a job are not sound; nothing is stopped by it."""
     if found := unsound_records(job):
         first = f"{found[0].title}: {found[0].message}" if found[0].title else found[0].message
