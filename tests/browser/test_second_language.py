@@ -116,6 +116,65 @@ def test_numbers_and_days_are_those_of_the_language(german):
     assert shown == ["1,25", f"{OPENS}2,5 MB{CLOSES}", "10:31"]
 
 
+# Values of two other phones, neither of which has seen the other's; the same once more, set aside by the server.
+DIFFER = """async (app, [job, both, marks]) => app.store.take(job, both, marks)"""
+MEASURED = """async (app, job) => (await app.store.job(job)).records('observation')
+  .find(({ fields }) => fields.code === 'BDD' && fields.quantification_1)?.id"""  # water level, in per cent
+VALUES = [
+    ("job", "surveyed_on", "2026-11-24", "2026-11-25"),
+    ("job", "declination_deg", -1.5, 2.25),
+    ("check", "first_made_at", "2026-11-24T08:30:00+01:00", "2026-11-25T09:00:00+01:00"),
+    ("node", "position", {"lat_deg": 51.5, "lon_deg": -0.1}, {"lat_deg": 51.75, "lon_deg": -0.1, "sd_m": 2.5}),
+    ("photo", "taken_at", "2026-11-24T08:30:00+01:00", "2026-11-25T09:00:00+01:00"),
+    ("photo", "size_bytes", 1250000, 2500000),
+    ("reading", "counter_m", 3.25, 4.5),
+    ("reading", "removed", True, False),
+    ("observation", "quantification_1", 12.5, 15.25),
+    ("run", "start_bearing", {"bearing_deg": 80.5, "north": "magnetic"}, {"bearing_deg": 81.5, "north": "true"}),
+]  # fmt: skip
+
+
+@pytest.fixture
+def differing(german):
+    """The phone, where other phones differ and the server has turned the same values down."""
+    one, all_ids = german
+    ids = next({**some, "observation": id} for some in all_ids if (id := one.app(MEASURED, some["job"])))
+    entries, marks = [], {}
+    for n, (kind, name, *values) in enumerate(VALUES):
+        record = ids["job"] if kind == "job" else ids[kind]
+        for writer, value in zip(("far", "near"), values, strict=True):
+            for state in ("kept", "aside"):
+                entries.append(
+                    {
+                        "job_id": ids["job"], "writer": f"{writer}-{kind}-{name}-{state}", "number": 1,
+                        "device_id": "7", "record_id": record, "kind": kind, "fields": {name: value},
+                        "recorded_at": f"2026-11-25T10:{n:02}:00+00:00",
+                    }
+                )  # fmt: skip
+        for writer in ("far", "near"):
+            marks[f"{writer}-{kind}-{name}-aside:1"] = {"code": "entry_refused", "reasons": {name: ["7"]}}
+    one.app(DIFFER, [ids["job"], entries, marks])
+    return one, ids
+
+
+def without_brackets(text):
+    return re.sub(f"[{OPENS}{CLOSES}]", "", text).replace("\u00a0", " ")
+
+
+@pytest.mark.parametrize("path", ["/jobs/{job}/conflicts", "/outbox"])
+def test_values_that_differ_or_were_set_aside_are_told_in_the_language(differing, known, path):
+    one, ids = differing
+    show(one, path, ids)
+    main = one.page.locator("main")
+    main.get_by_text("81,5").first.wait_for()
+    said = [text for text in one.page.evaluate(SAID) if text.strip()]
+    assert {text: left for text in said if (left := [*outside(text, known), *points(text, known)])} == {}
+    shown = main.inner_text()
+    assert not re.search(r"\d{4}-\d\d|[{}|]", shown), "a date as in a file, an object, or a list of units"
+    units = ("25. Nov. 2026", "−1,5 degrees", "2,25 degrees", "3,25 m", "12,5 %")
+    assert [one for one in units if one not in without_brackets(shown)] == []
+
+
 def test_a_word_outside_is_seen(known):
     assert outside(f"{OPENS}Open {OPENS}12,5 m{CLOSES} on{CLOSES} · {known[0]}, 3,5 m", known) == []
     assert outside(f"{OPENS}Open{CLOSES} stray door 3 m", known) == ["stray", "door"]

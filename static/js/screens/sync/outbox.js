@@ -6,7 +6,7 @@ import { statusReason, statusWords } from '../../ui/status_chip.js';
 import { apart, bytesText, listed, when } from '../../ui/format.js';
 import { entryId } from '../../records/fold.js';
 import { syncLog } from './sync_log.js';
-import { labelOf, recordName, recordPath, valueWords } from '../parts/describe.js';
+import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
 
@@ -165,7 +165,9 @@ function entryWords(app, view, entry) {
   const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
   const fields = Object.keys(own)
     .filter((name) => name !== 'run_id')
-    .map((name) => labelOf(app, entry.kind, name));
+    .map((name) =>
+      wordsOr(() => labelOf(app, entry.kind, name, { fields: { ...record.fields, ...own } }), name)
+    );
   const what = wordsOr(() => recordName(app, view, entry.kind, record), entry.kind);
   return t('outbox.change', {
     what,
@@ -183,6 +185,8 @@ async function cards(app, aside) {
     const fields = plainFields(entry);
     const record = known ?? { id: entry.record_id, fields };
     const sentences = Object.values(reasons ?? {}).flat();
+    // What a quantity measures is said by the code, which the entry itself may not have.
+    const whole = { kind: entry.kind, fields: { ...record.fields, ...fields } };
     out.push(
       h(
         'div',
@@ -205,11 +209,15 @@ async function cards(app, aside) {
           ...Object.entries(fields)
             .filter(([name]) => name !== 'run_id')
             .flatMap(([name, value]) => [
-              h('dt', null, labelOf(app, entry.kind, name)),
+              h(
+                'dt',
+                null,
+                wordsOr(() => labelOf(app, entry.kind, name, whole), name)
+              ),
               h(
                 'dd',
                 null,
-                wordsOr(() => valueWords(app, view, entry.kind, name, value), value)
+                wordsOr(() => valueInRecord(app, view, whole, name, value), value)
               )
             ])
         ),
