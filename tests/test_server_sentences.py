@@ -56,6 +56,7 @@ SINGLE = {  # what stands alone, by file and beginning
         "on: ",
         "where phones reach",
         "how many proxies",
+        "after so many hours",
         "1: ",
         "an S3-compatible",
         "the address of",

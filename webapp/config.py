@@ -33,6 +33,7 @@ IMPORT_BYTES = BUDGETS.import_bytes
 OTHER_BYTES = BUDGETS.other_request_bytes
 PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1280, 900, 4096  # of making one pack
 _LEAST = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
+OFFICE_IDLE_S = 720 * 3600.0
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 
 Value = TypeVar("Value")
@@ -53,6 +54,7 @@ class Settings:
     photos_url: str
     s3_endpoint: str
     pack_budget: Budget
+    office_idle_s: float
 
 
 def read(own: dict[str, Any]) -> Settings:
@@ -78,6 +80,7 @@ def read(own: dict[str, Any]) -> Settings:
         photos_url=_one(own, "PHOTOS_URL", "FALLBOOK_PHOTOS", _bucket) or "",
         s3_endpoint=_one(own, "S3_ENDPOINT", "FALLBOOK_S3_ENDPOINT", service_url) or "",
         pack_budget=_pack_budget(own),
+        office_idle_s=_one(own, "OFFICE_IDLE_HOURS", "FALLBOOK_OFFICE_IDLE_HOURS", _idle_s) or OFFICE_IDLE_S,
     )
 
 
@@ -102,6 +105,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "PHOTOS_URL": found.photos_url,
         "S3_ENDPOINT": found.s3_endpoint,
         "PACK_BUDGET": found.pack_budget,
+        "OFFICE_IDLE_S": found.office_idle_s,
         "MAX_CONTENT_LENGTH": OTHER_BYTES,
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,
@@ -169,6 +173,12 @@ def _proxies(text: str) -> int:
     if not re.fullmatch(r"[0-9]", text):
         raise malformed("FALLBOOK_PROXIES", t("setting.proxies"))
     return int(text)
+
+
+def _idle_s(text: str) -> float:
+    if not re.fullmatch(r"[0-9]{1,5}", text):
+        raise malformed("FALLBOOK_OFFICE_IDLE_HOURS", t("setting.idle_hours"))
+    return int(text) * 3600.0 or float("inf")
 
 
 def _shared(text: str) -> bool:

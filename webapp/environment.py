@@ -23,6 +23,7 @@ SETTINGS = {  # every setting; a name that is not here cannot be asked for
     "FALLBOOK_HOSTS": "further host names by which this server may be addressed, with commas between",
     "FALLBOOK_ACCESS": "on: a credential is asked for; off: this machine only",
     "FALLBOOK_URL": "where phones reach this server; its host is one of those names",
+    "FALLBOOK_OFFICE_IDLE_HOURS": "after so many hours without use an office browser is signed out; 0: never",
     "FALLBOOK_PROXIES": "how many proxies stand in front and say who asks (X-Forwarded-For, -Proto)",
     "FALLBOOK_SHARED": "1: several processes serve this data folder",
     "FALLBOOK_PHOTOS": "an S3-compatible store for photos in place of the data folder: s3://bucket/folder",

@@ -50,6 +50,8 @@ ERRORS: dict[str, Kind] = {
     "access_needed": Kind(401),
     "access_revoked": Kind(403),
     "access_expired": Kind(403),
+    "access_idle": Kind(403),
+    "made_ahead": Kind(403),
     "access_role": Kind(403),
     "access_job": Kind(403),
     "access_insecure": Kind(403),

@@ -12,10 +12,13 @@ from servers import Server, entry
 from webapp import timesource
 from webapp.access import credentials, granting
 from webapp.access.who import CLIENT_COOKIE, DEVICE_COOKIE, LOCAL_MARK
+from webapp.store import access_rows
+from webapp.store.engine import writing
 from webapp.timesource import new_id
 from webapp.web.state import state_of
 
 BOOK = "https://book.example"
+LONG_AGO, FAR_AHEAD = "2020-01-01T00:00:00.000+00:00", "2200-01-01T00:00:00.000+00:00"
 ADDRESSES = (f"10.1.{n // 250}.{n % 250 + 1}" for n in itertools.count())
 
 
@@ -140,6 +143,22 @@ class Van(Server):
         """Let time go on."""
         real = timesource.now_utc
         monkeypatch.setattr(timesource, "now_utc", lambda: real() + timedelta(**span))
+
+    def dated(self, table, column, moment, **where):
+        """Write over when something was."""
+        with self.app.app_context(), writing() as connection:
+            access_rows.change(connection, table, where, {column: moment})
+
+    def idle(self):
+        """Return an office browser that nobody used for a year."""
+        sender = self.let_in("office")
+        self.dated(access_rows.DEVICE, "last_seen_at", LONG_AGO, id=sender.device_id)
+        return sender
+
+    def script_made_ahead(self):
+        sender = self.script("office")
+        self.dated(access_rows.DEVICE, "created_at", FAR_AHEAD, id=sender.device_id)
+        return sender
 
     def job_with_photo(self, shade):
         """Put a job with one photo on the server; return its id and the photo's hash."""

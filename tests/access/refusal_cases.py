@@ -5,13 +5,17 @@ import io
 import json
 import zipfile
 
+from access_kit import FAR_AHEAD
+
 from webapp import config
 from webapp.access import granting
+from webapp.access.secret import hash_of
 from webapp.errors import AppError
 from webapp.intake import open_job, safe_zip
 from webapp.pack import manifest_json
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
+from webapp.store import access_rows
 from webapp.sync.exchange import MAX_ENTRIES
 from webapp.timesource import new_id
 from webapp.web.state import state_of
@@ -79,6 +83,14 @@ def used(world):
 def past(world):
     with world.van.app.app_context():
         return granting.invite("surveyor", "", None, 1e-9, granting.By())
+
+
+def made_ahead(world):
+    """A code and a link that were made while the clock was ahead."""
+    code, (secret, row) = world.van.invite(), world.link()
+    world.van.dated(access_rows.INVITATION, "made_at", FAR_AHEAD, code_sha256=hash_of(code))
+    world.van.dated(access_rows.LINK, "made_at", FAR_AHEAD, id=row["id"])
+    return code, secret
 
 
 def ended(world):
@@ -177,6 +189,9 @@ OWN = {
     ("join", "join_lowers"): lambda w, o, p: w.ask(
         o, w.van.let_in("office"), json={"code": w.van.invite()}, data=None
     ),
+    ("lookAtInvitation", "made_ahead"): lambda w, o, p: w.ask(o, json={"code": made_ahead(w)[0]}, data=None),
+    ("join", "made_ahead"): lambda w, o, p: w.ask(o, json={"code": made_ahead(w)[0]}, data=None),
+    ("openClientLink", "made_ahead"): lambda w, o, p: w.ask(o, json={"secret": made_ahead(w)[1]}, data=None),
     ("openClientLink", "access_expired"): lambda w, o, p: w.ask(o, json={"secret": ended(w)}, data=None),
 }
 

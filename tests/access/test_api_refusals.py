@@ -95,6 +95,8 @@ def senders(world):
         "access_needed": world.van.nobody(),
         "access_revoked": world.van.revoked(),
         "access_expired": Sender(world.van, [(CLIENT_COOKIE, secret)]),
+        "access_idle": world.van.idle(),
+        "made_ahead": world.van.script_made_ahead(),
         "credential_unknown": Sender(world.van, token=f"fallbook_{'x' * 43}"),
         "credential_ended": world.van.ended_script(),
         "credential_expired": world.van.script("office", days=1e-9),
@@ -202,6 +204,7 @@ def test_every_code_listed_is_provoked_here(one):
     seen |= {"request_malformed"}  # where nothing of the request is read, waitress says it: see test_headers
     if asks(one.endpoint):
         seen |= {"access_needed", "access_revoked", "access_expired", "too_many_requests"}
+        seen |= {"access_idle", "made_ahead"}
         seen |= {f"credential_{why}" for why in ("unknown", "ended", "expired", "insecure")}
         seen |= {"access_role"} if RULES[one.endpoint] != JOB else set()
     if one in CHANGES:

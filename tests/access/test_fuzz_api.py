@@ -141,7 +141,10 @@ def world(tmp_path_factory):
 
 @pytest.mark.parametrize("name", sorted(OPERATIONS))
 def test_no_request_makes_a_fault(world, name):
-    _, office, here = world
+    van, office, here = world
+    leaves = name == "signOut"
+    if leaves:
+        office = van.let_in("office")
 
     @settings(
         max_examples=EXAMPLES,
@@ -156,7 +159,7 @@ def test_no_request_makes_a_fault(world, name):
         answer = office.open(method, path, **more)
         assert answer.status_code < 500, (made, answer.text[:300])
         assert answer.headers["Content-Security-Policy"]
-        assert "Set-Cookie" not in answer.headers
+        assert leaves or "Set-Cookie" not in answer.headers
         if answer.status_code >= 400 and method != "HEAD" and not path.startswith("/media"):
             error_of(answer)
         elif answer.status_code in (200, 201, 202) and answer.mimetype == "application/json":

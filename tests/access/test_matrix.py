@@ -46,6 +46,7 @@ ROWS = {
     ("GET", "/api/me"): (ALL, "/api/me", None, 200),
     ("POST", "/api/join/look"): (ALL, "/api/join/look", {"code": "{invitation}"}, 200),
     ("POST", "/api/join"): (ALL, "/api/join", {"code": "{invitation}", "instead": True}, 200),
+    ("POST", "/api/sign-out"): (OFFICES, "/api/sign-out", {}, 200),
     ("POST", "/api/client-links/open"): (ALL, "/api/client-links/open", OPEN, 200),
     ("GET", "/office/open"): (ALL, "/office/open", None, 200),
     ("GET", "/api/jobs"): (READERS, "/api/jobs", None, 200),

@@ -10,6 +10,7 @@ from flask import Request
 from sqlalchemy import Connection
 
 from ..store import access_rows
+from .moments import lies_ahead
 from .secret import SECRET, hash_of
 from .terms import NOBODY
 from .who import BEARER, Who, by_loopback
@@ -37,6 +38,8 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
         return Who(NOBODY, row["name"], address, row["id"], refused="credential_ended", way=BEARER)
     if row["expires_at"] is not None and row["expires_at"] <= now:
         return Who(NOBODY, row["name"], address, row["id"], refused="credential_expired", way=BEARER)
+    if row["expires_at"] is not None and lies_ahead(row["created_at"]):
+        return Who(NOBODY, row["name"], address, row["id"], refused="made_ahead", way=BEARER)
     jobs = access_rows.jobs_of(connection, row)
     return Who(
         row["role"], row["name"], address, row["id"], jobs, last_seen_at=row["last_seen_at"], way=BEARER

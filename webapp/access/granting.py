@@ -14,6 +14,7 @@ from ..schemas.base import is_uuid
 from ..store import access_rows, entry_rows
 from ..store.engine import reading, writing
 from ..sync.exchange import now_text
+from .moments import lies_ahead, not_ahead
 from .secret import hash_of, is_secret
 from .terms import INVITATION_HOURS as INVITATION_HOURS
 from .terms import INVITED_ROLES, ROLES
@@ -92,6 +93,7 @@ def good_invitation(connection: Connection, code: object, now: str) -> dict[str,
         raise AppError("invitation_used")
     if row["expires_at"] <= now:
         raise AppError("invitation_expired")
+    not_ahead(row["made_at"])
     return row
 
 
@@ -160,6 +162,7 @@ def _good_link(connection: Connection, secret: object, now: str) -> dict[str, An
         raise AppError("client_link_unknown")
     if row["revoked_at"] is not None or row["expires_at"] <= now:
         raise AppError("access_expired")
+    not_ahead(row["made_at"])
     return row
 
 
@@ -181,7 +184,8 @@ def links_in_force(cookie: str, but: str) -> list[str]:
     with reading() as connection:
         for secret in [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s) and s != but]:
             row = access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(secret))
-            if row and row["revoked_at"] is None and row["expires_at"] > now:
+            stands = row and row["revoked_at"] is None and row["expires_at"] > now
+            if row and stands and not lies_ahead(row["made_at"]):
                 found.append(secret)
     return found
 

@@ -4,7 +4,6 @@ Refused is whatever no rule allows.  A job, pack or photo of somebody else's is 
 not here, so that nobody learns which there are.
 """
 
-import datetime
 from collections.abc import Sequence
 from contextlib import suppress
 
@@ -12,7 +11,6 @@ from flask import Flask, Request, Response, current_app, g, request
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
-from .. import timesource
 from ..errors import AppError
 from ..store import access_rows, entry_rows, photo_rows
 from ..store.engine import reading, writing
@@ -22,6 +20,7 @@ from ..sync.summaries import photos_named
 from . import bearer
 from .granting import By
 from .limits import Buckets
+from .moments import age_s
 from .permissions import ANYBODY, RULES
 from .who import COOKIE, DEVICE_COOKIE, Who, identify, is_local, this_machine
 
@@ -170,15 +169,9 @@ def drop_cookie(response: Response, name: str) -> None:
     set_cookie(response, name, "", 0)
 
 
-def _age_s(moment: str | None) -> float:
-    if moment is None:
-        return float("inf")
-    return (timesource.now_utc() - datetime.datetime.fromisoformat(moment)).total_seconds()
-
-
 def _seen(sender: Who) -> None:
     """Note that a device came, at most once a minute."""
-    if sender.device_id is None or _age_s(sender.last_seen_at) < SEEN_AGAIN_S:
+    if sender.device_id is None or 0 <= age_s(sender.last_seen_at) < SEEN_AGAIN_S:
         return
     seen = {"last_seen_at": now_text(), "last_address": sender.address[:64]}
     # A full disk, a damaged page or a busy database must not stop somebody who only reads.
@@ -193,7 +186,7 @@ def _keep_cookie(response: Response) -> Response:
         sender
         and sender.way == COOKIE
         and sender.refused is None
-        and _age_s(sender.last_seen_at) > COOKIE_AGAIN_S
+        and age_s(sender.last_seen_at) > COOKIE_AGAIN_S
     ):
         set_cookie(response, DEVICE_COOKIE, request.cookies[DEVICE_COOKIE], COOKIE_DAYS)
     return response

@@ -27,6 +27,7 @@ RULES: dict[str, frozenset[str]] = {
     "health.health": ANYBODY,
     "health.openapi": ANYBODY,
     "joining.me": ANYBODY,
+    "joining.sign_out": OFFICE,
     "joining.look": ANYBODY,
     "joining.join": ANYBODY,
     "joining.open_client_link": ANYBODY,

@@ -9,6 +9,7 @@ from sqlalchemy import Connection
 from ..addresses import LOCAL_HOSTS
 from ..store import access_rows
 from .hosts import name_of
+from .moments import age_s, lies_ahead
 from .secret import hash_of, is_secret
 from .terms import CLIENT, NOBODY, OFFICE
 
@@ -91,8 +92,10 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
         return None
     if row["revoked_at"] is not None:
         return Who(NOBODY, row["name"], address, row["id"], refused="access_revoked")
-    jobs = access_rows.jobs_of(connection, row)
     seen = row["last_seen_at"]
+    if row["role"] == OFFICE and age_s(seen or row["created_at"]) > current_app.config["OFFICE_IDLE_S"]:
+        return Who(NOBODY, row["name"], address, row["id"], refused="access_idle")
+    jobs = access_rows.jobs_of(connection, row)
     return Who(row["role"], row["name"], address, row["id"], jobs, last_seen_at=seen, way=COOKIE)
 
 
@@ -100,8 +103,10 @@ def _client(connection: Connection, cookie: str, address: str, now: str) -> Who 
     secrets = [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s)]
     found = [access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
     known = [row for row in found if row]
-    good = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
+    standing = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
+    good = [row for row in standing if not lies_ahead(row["made_at"])]
     if good:
         name = ", ".join(row["name"] for row in good)
         return Who(CLIENT, name, address, jobs=frozenset(row["job_id"] for row in good))
-    return Who(NOBODY, "", address, refused="access_expired") if known else None
+    refused = "made_ahead" if standing else "access_expired"
+    return Who(NOBODY, "", address, refused=refused) if known else None

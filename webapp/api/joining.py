@@ -2,11 +2,11 @@
 
 from typing import Any
 
-from flask import Blueprint, Response, current_app, request
+from flask import Blueprint, Response, current_app, g, request
 
 from .. import config
 from ..access import granting, guard, joining
-from ..access.who import CLIENT_COOKIE, DEVICE_COOKIE, MAX_LINKS, Who, identify
+from ..access.who import CLIENT_COOKIE, COOKIE, DEVICE_COOKIE, MAX_LINKS, Who, identify
 from ..errors import AppError, sentence_of
 from ..messages import t
 from ..store.engine import reading
@@ -114,6 +114,18 @@ def open_client_link() -> Response:
     value = ".".join([str(secret), *known][:MAX_LINKS])
     guard.set_cookie(response, CLIENT_COOKIE, value, granting.MAX_DAYS)
     if signed_in:
+        guard.drop_cookie(response, DEVICE_COOKIE)
+    return response
+
+
+@bp.post("/api/sign-out")
+def sign_out() -> Response:
+    """End the credential that this browser shows; nothing to end on the server's own machine."""
+    body_object()
+    ended = guard.who().way == COOKIE and granting.sign_out(guard.by())
+    response = answer_value({"ok": True, "signed_out": ended})
+    if ended:
+        g.who = None  # its cookie is not given again
         guard.drop_cookie(response, DEVICE_COOKIE)
     return response
 

@@ -80,6 +80,7 @@ def phones() -> Response:
         fingerprint=current_app.config["CA_FINGERPRINT"],
         roles=INVITED_ROLES,
         devices=granting.devices(),
+        own=guard.who().device_id,
         links=granting.links(),
         jobs=[job for job in list_jobs() if not job["removed"]],
     )

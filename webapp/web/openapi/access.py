@@ -6,6 +6,7 @@ from ...schemas.examples import JOB_ID
 from .jobs import JOB_IN_PATH
 from .parts import (
     COUNT,
+    FLAG,
     MAYBE,
     MOMENT,
     NOTHING,
@@ -41,7 +42,7 @@ _HOURS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS *
 _DAYS: Schema = {"type": "number", "exclusiveMinimum": 0, "maximum": MAX_DAYS, "default": LINK_DAYS}
 _DONE = answer("Done", obj("*", ok=TRUE), {"ok": True})
 _WAY_IN = "access_off access_insecure too_many_requests"
-_INVITATION = f"{_WAY_IN} invitation_unknown invitation_used invitation_expired"
+_INVITATION = f"{_WAY_IN} invitation_unknown invitation_used invitation_expired made_ahead"
 _COUNTS = {name: COUNT for name in ("kept", "kept_already", "set_aside", "not_taken")}
 
 _JOBS: Schema = {"type": ["array", "null"], "items": UUID, "description": "null: all jobs."}
@@ -226,8 +227,24 @@ WAYS_IN = (
             )
         },
         "access",
-        f"{_WAY_IN} client_link_unknown access_expired link_lowers",
+        f"{_WAY_IN} client_link_unknown access_expired made_ahead link_lowers",
         body=body(obj("secret", secret=_SECRET, instead=_INSTEAD), {"secret": _CODE}),
+    ),
+    Operation(
+        "joining.sign_out",
+        "post",
+        "/api/sign-out",
+        "signOut",
+        "End the credential of this browser.",
+        {
+            "200": answer(
+                "Done; not signed out where there was no credential to end, as on the server's own machine",
+                obj("*", ok=TRUE, signed_out=FLAG),
+                {"ok": True, "signed_out": True},
+            )
+        },
+        "access",
+        body=NOTHING,
     ),
 )
 LET_IN = (

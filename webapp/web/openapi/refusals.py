@@ -9,7 +9,7 @@ from .security import asks
 
 ANY = "address_open host_unknown request_malformed server_fault busy data_damaged database_lost"
 CREDENTIAL = (
-    "access_needed access_revoked access_expired too_many_requests "
+    "access_needed access_revoked access_expired access_idle made_ahead too_many_requests "
     "credential_unknown credential_ended credential_expired credential_insecure"
 )
 CHANGES = "cross_site disk_full"

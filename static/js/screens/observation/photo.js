@@ -68,17 +68,9 @@ export async function mount(page, params, app) {
   };
 }
 
-/**
- * @typedef {{width_px?: number, height_px: number, size_bytes: number, media_type: string, taken_at?:
- *   string}} PhotoFacts
- */
-
-/**
- * @param {App} app @param {JobView} view @param {import('../../ui/types.js').RecordOf<'photo'>} record
- * @param {ReturnType<typeof ownerOf>} owner
- */
+/** @param {App} app @param {JobView} view @param {any} record @param {any} owner */
 function facts(app, view, record, owner) {
-  const f = /** @type {PhotoFacts} */ (record.fields);
+  const f = record.fields;
   /** @type {Array<[string, Node | string]>} */
   const rows = [
     [

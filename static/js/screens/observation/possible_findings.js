@@ -5,8 +5,6 @@ import { recordsOf } from '../parts/figures_of.js';
 import { inWords, ofRun } from '../parts/run_survey.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
-/** @typedef {import('../../records/types.js').ReadingFields} ReadingFields */
-/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 /**
  * @template {import('../../ui/types.js').Kind} K
@@ -30,7 +28,7 @@ const NOT_YET = new Set([
  * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
- * @param {ReadingFields & ObservationFields} fields
+ * @param {Object<string, any>} fields
  * @returns {string[]}
  */
 export function possibleFindings(app, view, run, kind, id, fields) {
@@ -44,7 +42,7 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
- * @param {ReadingFields & ObservationFields} fields
+ * @param {Object<string, any>} fields
  * @returns {Array<{code: string, words: string}>}
  */
 export function foundIf(app, view, run, kind, id, fields) {

@@ -90,12 +90,7 @@ export function goalRows(app, figures, summary, at) {
                 'span',
                 { class: 'soft small class-basis' },
                 ' ',
-                t('value.aside', {
-                  words: basisWords(
-                    /** @type {NonNullable<typeof one.classes[goal]>} */ (one.classes[goal]),
-                    scheme
-                  )
-                })
+                t('value.aside', { words: basisWords(/** @type {any} */ (one.classes[goal]), scheme) })
               )
             : null
         ),
@@ -215,8 +210,7 @@ export function worstMark(app, graded) {
 }
 
 /** The suggestion and the surveyor's own version, one beside the other.
- * @param {App} app @param {Figures} figures @param {Plan} one
- * @param {import('../../records/types.js').NextSteps | null | undefined} steps */
+ * @param {App} app @param {Figures} figures @param {Plan} one @param {any} steps */
 export function nextBlock(app, figures, one, steps) {
   const { actions: table, grading_limits: scheme } = app.tables;
   const graded = figures.grading?.graded ?? [];

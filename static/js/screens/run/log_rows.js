@@ -19,15 +19,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
-/** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
-/** @typedef {import('../../records/types.js').Kind} Kind */
-/** @typedef {ReturnType<typeof import('../parts/run_survey.js').runSurvey>} Survey */
-/**
- * A record with a place, of whatever kind it is.
- * @typedef {{id: string, fields: import('../../ui/types.js').AnyFields, conflicts?: object}} Placed
- */
-/** @typedef {{record: Placed, kind: Kind, place: number, title: Node | string, under: string}} Row */
+/** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
 
 const MOST = 300; // rows drawn at once; the earlier ones are a tap away
 /** @type {Set<string>} runs whose whole log was asked for */
@@ -40,21 +32,22 @@ const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remar
  * @param {App} app
  * @param {JobView} view
  * @param {import('../../records/types.js').RunRecord} run
- * @param {Survey} survey
+ * @param {any} survey
  * @returns {Promise<HTMLElement>}
  */
 export async function logRows(app, view, run, survey) {
   const { photos, level_ties: ties, stretches, remarks } = survey.figures.records;
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
-  const attached = (/** @type {string} */ id) => photos.filter((one) => one.fields.belongs_to === id);
+  const attached = (/** @type {string} */ id) =>
+    photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
   const graded = byRecord(survey.figures.grading?.graded ?? []);
   /** @type {Row[]} */
   const rows = [
-    ...survey.readings.map((one) =>
+    ...survey.readings.map((/** @type {any} */ one) =>
       row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))
     ),
-    ...survey.observations.map((one) => {
+    ...survey.observations.map((/** @type {any} */ one) => {
       const { title, under, row: code } = observationWords(app, one);
       const mark = worstMark(app, graded.get(one.id) ?? []);
       return row(
@@ -65,7 +58,7 @@ export async function logRows(app, view, run, survey) {
         under
       );
     }),
-    ...ties.map((one) =>
+    ...ties.map((/** @type {any} */ one) =>
       row(
         'level_tie',
         one,
@@ -74,7 +67,7 @@ export async function logRows(app, view, run, survey) {
         tieUnder(app, view, survey.figures, one)
       )
     ),
-    ...stretches.map((one) =>
+    ...stretches.map((/** @type {any} */ one) =>
       row(
         'stretch',
         one,
@@ -84,10 +77,12 @@ export async function logRows(app, view, run, survey) {
       )
     ),
     ...endRow(app, view, run, survey),
-    ...remarks.map((one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
+    ...remarks.map((/** @type {any} */ one) =>
+      row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))
+    ),
     ...photos
-      .filter((one) => !owners.has(one.fields.belongs_to ?? ''))
-      .map((one) =>
+      .filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to))
+      .map((/** @type {any} */ one) =>
         row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))
       )
   ];
@@ -137,7 +132,7 @@ export async function logRows(app, view, run, survey) {
  * @param {App} app
  * @param {JobView} view
  * @param {import('../../records/types.js').RunRecord} run
- * @param {Survey} survey
+ * @param {any} survey
  * @returns {Row[]}
  */
 function endRow(app, view, run, survey) {
@@ -155,9 +150,9 @@ function endRow(app, view, run, survey) {
   ];
 }
 
-/** @template {{record_id: string}} T @param {T[]} findings @returns {Map<string, T[]>} */
+/** @param {any[]} findings @returns {Map<string, any[]>} */
 function byRecord(findings) {
-  /** @type {Map<string, T[]>} */
+  /** @type {Map<string, any[]>} */
   const found = new Map();
   for (const one of findings) {
     const list = found.get(one.record_id);
@@ -168,9 +163,9 @@ function byRecord(findings) {
 }
 
 /**
- * @param {Kind} kind
- * @param {Placed} record
- * @param {number | null | undefined} place
+ * @param {string} kind
+ * @param {any} record
+ * @param {number | undefined} place
  * @param {Node | string} title
  * @param {string} under
  * @returns {Row}
@@ -179,10 +174,7 @@ function row(kind, record, place, title, under) {
   return { kind, record, place: place ?? Infinity, title, under };
 }
 
-/**
- * @param {App} app @param {Array<{words: string}>} found @param {Row} one
- * @param {Array<{fields: import('../../records/types.js').PhotoFields}>} thumbs @param {string} href
- */
+/** @param {App} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
 async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
   const shown = shownM(one.record.fields, one.kind === 'stretch' ? 'from_counter_m' : 'counter_m');
@@ -266,7 +258,7 @@ function stretchUnder(app, view, stretch, closed) {
     typeof f.to_counter_m === 'number'
       ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) })
       : ended.to_known
-        ? t(`stretch.to_${ended.to_known}`, {
+        ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), {
             m: metres(/** @type {number} */ (ended.to_counter_m))
           })
         : t('stretch.to_open');

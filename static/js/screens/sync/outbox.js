@@ -13,13 +13,6 @@ import { faultWords } from '../../ui/error_words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').Params} Params */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
-/** @typedef {import('../../ui/types.js').Entry} Entry */
-/** @typedef {import('../../ui/types.js').Kind} Kind */
-/** @typedef {import('../../ui/types.js').AnyFields} AnyFields */
-/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
-/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
-/** @typedef {import('../../store/outbox.js').OutboxEntry} OutboxEntry */
-/** @typedef {import('../../store/outbox.js').OutboxPhoto} OutboxPhoto */
 
 const SHOWN = 12;
 const REDRAW_MS = 250;
@@ -106,7 +99,7 @@ export async function mount(page, _params, app) {
   };
 }
 
-/** @param {Partial<import('../../sync/engine.js').RunResult> | undefined} result @returns {string} */
+/** @param {any} result @returns {string} */
 function resultWords(result) {
   switch (result?.state) {
     case 'sent':
@@ -124,9 +117,9 @@ function resultWords(result) {
   }
 }
 
-/** @param {App} app @param {OutboxEntry[]} unsent @param {OutboxPhoto[]} photos */
+/** @param {App} app @param {any[]} unsent @param {any[]} photos */
 async function waiting(app, unsent, photos) {
-  /** @type {Map<string, {entries: Entry[], photos: OutboxPhoto[]}>} */
+  /** @type {Map<string, {entries: any[], photos: any[]}>} */
   const jobs = new Map();
   const of = (/** @type {string} */ id) => jobs.get(id) ?? jobs.set(id, { entries: [], photos: [] }).get(id);
   for (const one of unsent) of(one.entry.job_id)?.entries.push(one.entry);
@@ -166,13 +159,10 @@ async function waiting(app, unsent, photos) {
   return section(t('outbox.waiting'), ...parts);
 }
 
-/** @param {App} app @param {JobView} view @param {Entry} entry @returns {string} */
+/** @param {App} app @param {JobView} view @param {any} entry @returns {string} */
 function entryWords(app, view, entry) {
   const own = plainFields(entry);
-  const record = view.record(/** @type {Kind} */ (entry.kind), entry.record_id) ?? {
-    id: entry.record_id,
-    fields: own
-  };
+  const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
   const fields = Object.keys(own)
     .filter((name) => name !== 'run_id')
     .map((name) =>
@@ -186,12 +176,12 @@ function entryWords(app, view, entry) {
   });
 }
 
-/** @param {App} app @param {OutboxEntry[]} aside */
+/** @param {App} app @param {any[]} aside */
 async function cards(app, aside) {
   const out = [];
   for (const { entry, reasons, code } of aside) {
     const view = await app.store.job(entry.job_id);
-    const known = view.record(/** @type {Kind} */ (entry.kind), entry.record_id);
+    const known = view.record(entry.kind, entry.record_id);
     const fields = plainFields(entry);
     const record = known ?? { id: entry.record_id, fields };
     const sentences = Object.values(reasons ?? {}).flat();
@@ -250,14 +240,14 @@ async function cards(app, aside) {
   return out;
 }
 
-/** An entry that was set aside may be of any shape. @param {Entry} entry @returns {FieldsByName} */
+/** An entry that was set aside may be of any shape. @param {any} entry @returns {Object<string, any>} */
 function plainFields({ fields }) {
   return typeof fields === 'object' && fields !== null && !Array.isArray(fields) ? fields : {};
 }
 
 /**
  * @param {() => string} words
- * @param {unknown} value
+ * @param {any} value
  * @returns {string} the words, or the value as it came where it has none
  */
 function wordsOr(words, value) {
@@ -271,8 +261,8 @@ function wordsOr(words, value) {
 /**
  * Whether there is a form for it.
  * @param {App} app
- * @param {Entry} entry
- * @param {{fields: AnyFields}} record
+ * @param {any} entry
+ * @param {{fields: Object<string, any>}} record
  */
 function canBeMended(app, entry, record) {
   const known =
@@ -289,12 +279,12 @@ function canBeMended(app, entry, record) {
  * Opens the form with the values that were set aside; saving makes a new entry.
  * @param {App} app
  * @param {JobView} view
- * @param {Entry} entry
- * @param {SurveyRecord | undefined} known
+ * @param {any} entry
+ * @param {any} known
  */
 async function mend(app, view, entry, known) {
-  /** @type {{id: string, fields: AnyFields}} */
-  const record = known ?? { id: 'new', fields: entry.fields };
+  const runId = known?.fields.run_id ?? entry.fields.run_id;
+  const record = known ?? { id: 'new', fields: { ...entry.fields, run_id: runId } };
   let path = recordPath(view.jobId, entry.kind, record);
   if (!known && entry.kind === 'check') path += `?type=${entry.fields.check_type ?? ''}`;
   await app.store.saveDraft(path, {
