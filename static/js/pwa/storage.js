@@ -19,6 +19,8 @@ export class StorageCare {
   events = new EventTarget();
   #requested = false;
   #low = false;
+  #looks = 0;
+  #answered = 0;
 
   /** @param {import('../store/store.js').Store} store @param {number} [everyMs] */
   constructor(store, everyMs = LOOK_EVERY_MS) {
@@ -40,9 +42,13 @@ export class StorageCare {
     return this.#low;
   }
 
-  /** Look how much room there is, and tell when that has turned. */
+  /** Look how much room there is, and tell when that has turned; the browser may answer out of turn. */
   async look() {
+    this.#looks += 1;
+    const look = this.#looks;
     const { low } = await this.state();
+    if (look < this.#answered) return;
+    this.#answered = look;
     if (low === this.#low) return;
     this.#low = low;
     this.events.dispatchEvent(new Event('changed'));

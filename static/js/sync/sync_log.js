@@ -1,8 +1,9 @@
 /** The last attempts to sync, for the surveyor to read: when, by what, and what came of each. */
 
 /**
- * @typedef {{at: string, by: string, state: string, took_ms: number, code?: string, message?: string, sent:
- *   number, received: number, setAside: number, photos: number, bytes: number, waiting: number}} Attempt
+ * @typedef {{at: string, by: import('./engine.js').Trigger, state: string, took_ms: number, code?: string,
+ *   message?: string, sent: number, received: number, setAside: number, photos: number, bytes: number,
+ *   waiting: number}} Attempt
  */
 /**
  * @typedef {{syncNote: (key: 'log') => Promise<Attempt[] | undefined>, setSyncNote: (key: 'log', value:

@@ -11,6 +11,7 @@
 /** @typedef {import('../records/types.js').FieldsByName} FieldsByName */
 /** @typedef {import('../records/types.js').FieldValue} FieldValue */
 /** @typedef {import('../records/fold.js').Standing} Standing */
+/** @typedef {import('../text/words.js').MessageKey} MessageKey */
 /** @typedef {import('../records/tables.js').ObservationCode} CodeRow */
 /** @typedef {import('../records/tables.js').PipeChange} PipeChange */
 

@@ -56,7 +56,9 @@ function senseWord(rising) {
   return t(rising ? 'incl.rising' : 'incl.falling');
 }
 
-/** "1 in 80 falling, 0.72 degrees, 1.25 %". @param {Inclination | null | undefined} value @returns {string} */
+/**
+ * "1 in 80 falling, 0.72 degrees, 1.25 %". @param {Inclination | null | undefined} value @returns {string}
+ */
 export function meaning(value) {
   return listed(meaningParts(value));
 }

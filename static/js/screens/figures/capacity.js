@@ -90,7 +90,7 @@ function trialForm(app, trial, changed) {
    * @param {string} label
    * @param {string} unit
    * @param {number} maximum
-   * @param {Object<string, any>} [more]
+   * @param {Partial<import('../../ui/types.js').Field>} [more]
    */
   const control = (name, label, unit, maximum, more = {}) => {
     const one = numberControl({ name, label, type: 'number', unit, minimum: 0, maximum, ...more }, () => {
@@ -104,9 +104,9 @@ function trialForm(app, trial, changed) {
     return one.element;
   };
   const limits = app.tables.minimum_gradients.self_cleansing;
-  /** @param {string} name */
+  /** @param {'least_velocity_m_s' | 'least_shear_pa'} name */
   const source = (name) => {
-    const row = limits.find((/** @type {any} */ one) => one[name] !== null);
+    const row = limits.find((one) => one[name] !== null);
     return row ? `${row.source} (${row.certainty})` : '';
   };
   return h(

@@ -170,10 +170,17 @@ function objects(app, figures, grading, at) {
   });
 }
 
-/** @param {Figures} figures @param {number} k @param {any} fields */
+/**
+ * @param {Figures} figures @param {number} k
+ * @param {import('../../records/types.js').StretchFields} fields
+ */
 export function stretchTitle(figures, k, fields) {
   const to = typeof fields.to_counter_m === 'number' ? place(figures.placeOf(fields.to_counter_m)) : '…';
-  return t('condition.stretch', { n: k + 1, from: place(figures.placeOf(fields.from_counter_m)), to });
+  return t('condition.stretch', {
+    n: k + 1,
+    from: place(figures.placeOf(Number(fields.from_counter_m))),
+    to
+  });
 }
 
 /** @param {App} app @param {Figures} figures @param {Grading} grading @param {string} at */

@@ -14,6 +14,7 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../survey/flow/culvert.js').InletState} InletState */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /**
  * @typedef {{stretch: string, inlet: string | null, headwater_m: number | null, tailwater_m: number,
@@ -200,7 +201,9 @@ function card(found, inlet) {
         'p',
         null,
         found.control === 'inlet'
-          ? t('culvert.inlet_control', { state: t(/** @type {any} */ (`culvert_state.${found.state}`)) })
+          ? t('culvert.inlet_control', {
+              state: t(`culvert_state.${/** @type {InletState} */ (found.state)}`)
+            })
           : t('culvert.outlet_control')
       ),
       h(

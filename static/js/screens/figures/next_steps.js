@@ -21,7 +21,8 @@ export async function mount(page, params, app) {
   const place = (figures.suggested ?? []).findIndex((one) =>
     whole ? one.kind === 'run' : one.id === record.id
   );
-  const suggested = place < 0 ? null : /** @type {any} */ (figures.suggested)[place];
+  const suggested =
+    place < 0 ? null : /** @type {NonNullable<typeof figures.suggested>} */ (figures.suggested)[place];
   page.head({
     title: t('condition.edit_title'),
     eyebrow: whole ? (run.fields.run_ref ?? '?') : stretchTitle(figures, place, record.fields),
@@ -34,7 +35,7 @@ export async function mount(page, params, app) {
     view,
     kind,
     record,
-    fields: [/** @type {any} */ (fieldOf(app, kind, 'next_steps'))],
+    fields: [fieldOf(app, kind, 'next_steps')],
     path: params.path,
     saveLabel: t('condition.save'),
     what: t('condition.what'),

@@ -68,7 +68,7 @@ export function sameSection(app, view, jobId, runs, whole) {
   );
 }
 
-/** @param {string} words @param {string} label @param {() => any} act */
+/** @param {string} words @param {string} label @param {() => unknown} act */
 function row(words, label, act) {
   return h(
     'div',
@@ -84,7 +84,7 @@ function row(words, label, act) {
  * @param {RunRecord[]} runs
  * @param {ObservationRecord[][]} seen
  * @param {(id: string) => RecordOf<'observation'>} record
- * @param {(record: RecordOf<'observation'>, other: string | null) => Promise< any>} mark
+ * @param {(record: RecordOf<'observation'>, other: string | null) => Promise<unknown>} mark
  */
 function picker(app, runs, seen, record, mark) {
   const selects = [0, 1].map((k) => {

@@ -157,7 +157,7 @@ function drawing(figures, names, fix) {
     observations: placed,
     phone,
     tie,
-    north: t(/** @type {any} */ (`trace.arrow_${trace.north ?? 'true'}`)),
+    north: t(`trace.arrow_${trace.north ?? 'true'}`),
     alt: t('trace.alt', { words: walkText(end.distance_m, end.bearing_deg, end.radius_m) })
   });
 }
@@ -186,12 +186,7 @@ function missing(figures, jobId, at) {
       'div',
       { class: 'rows' },
       ...list.map((code) =>
-        linkRow(
-          where[code],
-          'alert',
-          t(/** @type {any} */ (`trace.missing_${code}`)),
-          t(/** @type {any} */ (`trace.mend_${code}`))
-        )
+        linkRow(where[code], 'alert', t(`trace.missing_${code}`), t(`trace.mend_${code}`))
       )
     )
   );

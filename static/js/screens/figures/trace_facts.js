@@ -148,8 +148,7 @@ function statedWords({ radius_m: radius, known: provenance, stated_m: stated, st
 function declinationRow({ declination: used }) {
   if (!used) return [];
   const how =
-    used.model ||
-    (used.known ? t(/** @type {any} */ (`trace.declination_${used.known}`)) : t('trace.declination_unknown'));
+    used.model || (used.known ? t(`trace.declination_${used.known}`) : t('trace.declination_unknown'));
   return [
     [
       t('trace.declination'),
@@ -226,5 +225,8 @@ function bendWords(bend) {
 function leftOutWords({ records, placeOf }, one) {
   const counterM = records.observations.find((record) => record.id === one.id)?.fields.counter_m;
   const m = typeof counterM === 'number' ? metres(placeOf(counterM), null) : '?';
-  return t('trace.left_out', { m, why: t(/** @type {any} */ (`trace_left.${one.code}`)) });
+  return t('trace.left_out', {
+    m,
+    why: t(/** @type {import('../../ui/types.js').MessageKey} */ (`trace_left.${one.code}`))
+  });
 }

@@ -11,7 +11,8 @@ import { fixed, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */
-/** @typedef {{distance: number, bearing: number, radius: number, from: string, north: string}} Way */
+/** @typedef {import('../../records/types.js').BearingNorth} BearingNorth */
+/** @typedef {{distance: number, bearing: number, radius: number, from: string, north: BearingNorth}} Way */
 
 /** @param {Figures} figures @param {{start: string}} names @param {Fix | null} fix */
 export function walkCard(figures, names, fix) {
@@ -27,12 +28,7 @@ export function walkCard(figures, names, fix) {
       h('p', { class: 'walk-under' }, listed([t('trace.walk'), way.from])),
       h('p', { class: 'walk-figure' }, keepUnits(walkText(way.distance, way.bearing, way.radius))),
       here ? h('p', { class: 'walk-figure' }, t('trace.here')) : null,
-      h(
-        'p',
-        { class: 'walk-under' },
-        t(/** @type {any} */ (`trace.north_${way.north}`)),
-        compassWords(figures, way)
-      )
+      h('p', { class: 'walk-under' }, t(`trace.north_${way.north}`), compassWords(figures, way))
     ),
     needle(way.bearing)
   );

@@ -28,7 +28,10 @@ function words(me) {
   if (!me.device_id && me.role === 'office')
     return t(me.access === 'on' ? 'access.local' : 'access.this_machine_only');
   if (me.role === 'client') return t('access.client');
-  return t(/** @type {any} */ (`access.${me.role}${me.jobs ? '_job' : ''}`), { name: me.name });
+  return t(
+    /** @type {import('../../ui/types.js').MessageKey} */ (`access.${me.role}${me.jobs ? '_job' : ''}`),
+    { name: me.name }
+  );
 }
 
 /**

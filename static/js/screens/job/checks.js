@@ -12,6 +12,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -22,10 +23,7 @@ export async function mount(page, params, app) {
   return live(app, params.job, async () => {
     const view = await jobView(app, params.job);
     const done = view.records('check').filter((one) => one.fields.check_type !== 'safety_sheet');
-    const open = types.filter(
-      (/** @type {any} */ type) =>
-        !done.some((/** @type {any} */ one) => one.fields.check_type === type.value)
-    );
+    const open = types.filter((type) => !done.some((one) => one.fields.check_type === type.value));
     page.head({ title: t('checks.title'), eyebrow: jobTitle(view), back: at });
     page.body(
       h('p', { class: 'soft' }, t('checks.why')),
@@ -43,7 +41,7 @@ export async function mount(page, params, app) {
             h(
               'div',
               { class: 'rows' },
-              ...open.map((/** @type {any} */ type) =>
+              ...open.map((type) =>
                 linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, t('checks.not_yet'))
               )
             )
@@ -56,10 +54,8 @@ export async function mount(page, params, app) {
               'div',
               { class: 'rows' },
               ...types
-                .filter((/** @type {any} */ one) => !open.includes(one))
-                .map((/** @type {any} */ type) =>
-                  linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, null)
-                )
+                .filter((one) => !open.includes(one))
+                .map((type) => linkRow(`${at}/checks/new?type=${type.value}`, 'add', type.label, null))
             )
           )
         : null,
@@ -68,7 +64,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** What the checks of the whole job come to together, and what is usual. @param {any[]} done */
+/** What the checks of the whole job come to together, and what is usual. @param {CheckRecord[]} done */
 function verdictNote(done) {
   const verdict = verdictText(instrumentsOf(done, ''));
   return verdict
@@ -76,7 +72,7 @@ function verdictNote(done) {
     : null;
 }
 
-/** @param {App} app @param {JobView} view @param {any} record @param {string} at */
+/** @param {App} app @param {JobView} view @param {CheckRecord} record @param {string} at */
 function checkRow(app, view, record, at) {
   const { title, facts } = checkFacts(app, view, record);
   const verdict = verdictText(instrumentsOf([record], record.fields.run_id ?? ''));

@@ -26,7 +26,7 @@ export async function mount(page, _params) {
     chapters.set(chapter, names);
   }
   const text = (/** @type {string} */ chapter, /** @type {string} */ name) =>
-    t(/** @type {any} */ (`handbook.${chapter}.${name}`));
+    t(/** @type {import('../../ui/types.js').MessageKey} */ (`handbook.${chapter}.${name}`));
   page.body(
     ...[...chapters].map(([chapter, names]) =>
       section(text(chapter, 'title'), ...names.map((name) => h('p', null, text(chapter, name))))

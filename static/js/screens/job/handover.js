@@ -77,7 +77,7 @@ async function share(file, status) {
     await navigator.share({ files: [file], title: file.name });
     status.textContent = t('handover.shared');
   } catch (error) {
-    if (/** @type {any} */ (error)?.name === 'AbortError') return; // the person closed the sheet
+    if (/** @type {Error | undefined} */ (error)?.name === 'AbortError') return; // the person closed the sheet
     status.textContent = t('handover.share_failed', { why: errorWords(error) });
   }
 }

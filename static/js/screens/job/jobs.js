@@ -11,6 +11,7 @@ import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../store/job_lines.js').JobLine} JobLine */
 /** @typedef {import('../../ui/types.js').Params} Params */
 
 /** @param {import('../../ui/page.js').Page} page @param {Params} _params @param {App} app */
@@ -32,7 +33,7 @@ export async function mount(page, _params, app) {
   const kept = keptCard(app);
   /** @type {Map<string, ReturnType<typeof photosCard>>} */
   const asking = new Map();
-  const photosOf = async (/** @type {any} */ { job_id: jobId, record }) => {
+  const photosOf = async (/** @type {JobLine} */ { job_id: jobId, record }) => {
     const card =
       asking.get(jobId) ?? photosCard(app, jobId, { title: record.fields.title || t('jobs.untitled') });
     asking.set(jobId, card);
@@ -136,7 +137,7 @@ function emptyState() {
   );
 }
 
-/** @param {App} app @param {any[]} lines */
+/** @param {App} app @param {JobLine[]} lines */
 function removedJobs(app, lines) {
   const gone = lines.filter((line) => line.record.removed);
   if (gone.length === 0) return null;

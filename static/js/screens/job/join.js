@@ -10,10 +10,13 @@ import { errorWords } from '../../ui/error_words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').Params} Params */
 
+/** @typedef {import('../../ui/types.js').MessageKey} MessageKey */
+/** @typedef {{name: string, role: string, job_id: string | null, expires_at: string}} Invitation */
+
 const SECRET = 'phone_secret';
 const CODE = /^[A-Za-z0-9_-]{43}$/;
 
-/** @param {string} path @param {any} value @returns {Promise<any>} */
+/** @param {string} path @param {object} value @returns {Promise<any>} not checked here */
 async function post(path, value) {
   const init = {
     method: 'POST',
@@ -88,7 +91,7 @@ export async function mount(page, _params, app) {
     }
   }
 
-  /** @param {string} code @param {any} invitation */
+  /** @param {string} code @param {Invitation} invitation */
   function offer(code, invitation) {
     const status = h('p', { role: 'status' });
     const name = textControl(
@@ -97,7 +100,7 @@ export async function mount(page, _params, app) {
     );
     name.setValue(invitation.name);
     const limited = invitation.job_id ? '_job' : '';
-    const what = t(/** @type {any} */ (`join.${invitation.role}${limited}`));
+    const what = t(/** @type {MessageKey} */ (`join.${invitation.role}${limited}`));
     const ios = app.install.isIos && !app.install.standalone ? note('notice', t('join.ios')) : null;
     /** @param {boolean} instead of what this browser may do now, though that is more */
     const join = async (instead) => {
@@ -112,7 +115,7 @@ export async function mount(page, _params, app) {
         done(device.name);
       } catch (error) {
         status.textContent = errorWords(error);
-        if (/** @type {any} */ (error).code === 'join_lowers')
+        if (/** @type {{code?: string}} */ (error).code === 'join_lowers')
           status.append(
             button(t('join.stay'), { tone: 'wide', href: '/' }),
             button(t('join.instead'), { tone: 'wide', onclick: () => void join(true) })

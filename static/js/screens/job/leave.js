@@ -13,6 +13,7 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').RankedItem} RankedItem */
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../records/types.js').Kind} Kind */
@@ -129,7 +130,8 @@ function itemLink(app, view, item) {
 
 /**
  * The place where an item is mended.
- * @param {HeldJob} view @param {string} where @param {RankedItem} item @param {any} record @returns {string}
+ * @param {HeldJob} view @param {string} where @param {RankedItem} item
+ * @param {SurveyRecord | null | undefined} record @returns {string}
  */
 function pathOf(view, where, item, record) {
   const at = `/jobs/${view.jobId}`;
@@ -165,7 +167,7 @@ function pathOf(view, where, item, record) {
     case 'new_tie':
       return `${run}/ties/new?${place('tie_m', 'counter_m', 'counter_part')}`;
     default:
-      return recordPath(view.jobId, item.kind, record);
+      return recordPath(view.jobId, item.kind, /** @type {SurveyRecord} */ (record));
   }
 }
 
@@ -209,12 +211,12 @@ function lookedAt(app, view, nothing) {
   const { rows, limits } = app.tables.leave_site;
   const missed = unmeasured(view);
   const list = [
-    h('ul', { class: 'bullets' }, ...rows.map((/** @type {any} */ row) => h('li', null, row.check))),
+    h('ul', { class: 'bullets' }, ...rows.map((row) => h('li', null, row.check))),
     h('p', { class: 'field-help' }, t('leave.limits')),
     h(
       'ul',
       { class: 'bullets field-help' },
-      ...limits.map((/** @type {any} */ one) => h('li', null, t('leave.limit', one)))
+      ...limits.map((one) => h('li', null, t('leave.limit', { ...one })))
     )
   ];
   return h(

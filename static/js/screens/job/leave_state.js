@@ -3,14 +3,14 @@ import { leaveItems, OF_A_RUN } from '../../figures/leave.js';
 import { figuresOf } from '../parts/figures_of.js';
 
 /** @typedef {import('../../survey/review/leave_site.js').RankedItem} RankedItem */
-/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../../survey/review/leave_site.js').Outside} Outside */
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../records/types.js').Kind} Kind */
 
 /** @type {Kind[]} */
 const OF_THE_JOB = ['job', 'node', 'check', 'photo'];
-/** @type {WeakMap<object, {inputs: any[], items: RankedItem[]}>} of each job's view, what was found last */
+/** @type {WeakMap<object, {inputs: unknown[], items: RankedItem[]}>} by view of a job, what was found last */
 const kept = new WeakMap();
 
 /**
@@ -65,7 +65,7 @@ export function concerning(items, runId) {
   return runId ? items.filter((one) => one.run_id === null || one.run_id === runId) : items;
 }
 
-/** @param {App} app @param {HeldJob} view @param {Object<string, any>} outside @returns {RankedItem[]} */
+/** @param {App} app @param {HeldJob} view @param {Outside} outside @returns {RankedItem[]} */
 function found(app, view, outside) {
   const runs = view.records('run').map((run) => figuresOf(app, view, run).source);
   const records = Object.fromEntries(OF_THE_JOB.map((kind) => [kind, view.records(kind)]));

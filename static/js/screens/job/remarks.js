@@ -38,7 +38,7 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {JobView} view @param {any} remark @returns {string} */
+/** @param {JobView} view @param {import('../../records/types.js').RemarkRecord} remark @returns {string} */
 function where(view, remark) {
   const run = remark.fields.run_id ? view.record('run', remark.fields.run_id)?.fields.run_ref : null;
   if (!run) return t('remark.on_job');

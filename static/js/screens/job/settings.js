@@ -129,7 +129,7 @@ async function storage(app) {
 async function files(app) {
   const status = h('p', { role: 'status', class: 'soft' });
   const lines = await app.store.jobs();
-  const one = (/** @type {any} */ line) =>
+  const one = (/** @type {import('../../store/job_lines.js').JobLine} */ line) =>
     button(line.record.fields.title || t('jobs.untitled'), {
       icon: 'download',
       tone: 'wide',

@@ -10,8 +10,8 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 /**
- * @typedef {{job: string, at: string, name: string, facts: string[], fields: Object<string, any>}}
- *   TodaysCheck
+ * @typedef {{job: string, at: string, name: string, facts: string[], fields:
+ *   import('../../records/types.js').CheckFields}} TodaysCheck
  */
 
 /** Kinds that are about an instrument and not about a place; a gas meter is tried again for every job. */

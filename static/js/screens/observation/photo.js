@@ -68,9 +68,17 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {App} app @param {JobView} view @param {any} record @param {any} owner */
+/**
+ * @typedef {{width_px?: number, height_px: number, size_bytes: number, media_type: string, taken_at?:
+ *   string}} PhotoFacts
+ */
+
+/**
+ * @param {App} app @param {JobView} view @param {import('../../ui/types.js').RecordOf<'photo'>} record
+ * @param {ReturnType<typeof ownerOf>} owner
+ */
 function facts(app, view, record, owner) {
-  const f = record.fields;
+  const f = /** @type {PhotoFacts} */ (record.fields);
   /** @type {Array<[string, Node | string]>} */
   const rows = [
     [

@@ -11,6 +11,7 @@ import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
 /** @typedef {import('../../ui/types.js').JobParams} JobParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 
@@ -37,7 +38,7 @@ export async function mount(page, params, app) {
   };
 }
 
-/** @param {App} app @param {JobView} view @param {any} photo @param {string} at */
+/** @param {App} app @param {JobView} view @param {PhotoRecord} photo @param {string} at */
 async function tile(app, view, photo, at) {
   const fields = photoPlace(photo.fields, ownerOf(view, photo)?.fields ?? null);
   const run = fields.run_id ? view.record('run', fields.run_id)?.fields.run_ref : '';

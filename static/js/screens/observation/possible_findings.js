@@ -5,6 +5,8 @@ import { recordsOf } from '../parts/figures_of.js';
 import { inWords, ofRun } from '../parts/run_survey.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').ReadingFields} ReadingFields */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 /**
  * @template {import('../../ui/types.js').Kind} K
@@ -28,7 +30,7 @@ const NOT_YET = new Set([
  * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
- * @param {Object<string, any>} fields
+ * @param {ReadingFields & ObservationFields} fields
  * @returns {string[]}
  */
 export function possibleFindings(app, view, run, kind, id, fields) {
@@ -42,7 +44,7 @@ export function possibleFindings(app, view, run, kind, id, fields) {
  * @param {RecordOf<'run'>} run
  * @param {'reading' | 'observation'} kind
  * @param {string} id
- * @param {Object<string, any>} fields
+ * @param {ReadingFields & ObservationFields} fields
  * @returns {Array<{code: string, words: string}>}
  */
 export function foundIf(app, view, run, kind, id, fields) {

@@ -90,7 +90,12 @@ export function goalRows(app, figures, summary, at) {
                 'span',
                 { class: 'soft small class-basis' },
                 ' ',
-                t('value.aside', { words: basisWords(/** @type {any} */ (one.classes[goal]), scheme) })
+                t('value.aside', {
+                  words: basisWords(
+                    /** @type {NonNullable<typeof one.classes[goal]>} */ (one.classes[goal]),
+                    scheme
+                  )
+                })
               )
             : null
         ),
@@ -210,7 +215,8 @@ export function worstMark(app, graded) {
 }
 
 /** The suggestion and the surveyor's own version, one beside the other.
- * @param {App} app @param {Figures} figures @param {Plan} one @param {any} steps */
+ * @param {App} app @param {Figures} figures @param {Plan} one
+ * @param {import('../../records/types.js').NextSteps | null | undefined} steps */
 export function nextBlock(app, figures, one, steps) {
   const { actions: table, grading_limits: scheme } = app.tables;
   const graded = figures.grading?.graded ?? [];

@@ -12,7 +12,15 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
 /** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
 /** @typedef {import('../../ui/types.js').App} App */
+/** @typedef {import('../../records/types.js').NextSteps} NextSteps */
 /** @typedef {import('../../records/types.js').Kind} Kind */
+/** @typedef {{label?: string, unit: string}} Asked */
+/** @typedef {import('../../records/tables.js').CodeLetter} CodeLetter */
+/**
+ * What a code takes, by the name of a field: choices with their letters, or a quantity.
+ * @typedef {Object<string, Asked | (CodeLetter[] & {label?: undefined})>}
+ *   ByName
+ */
 /** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
@@ -55,16 +63,17 @@ export function furtherFields(app) {
  * @param {JobView | null} view
  * @param {string} kind
  * @param {string} name
- * @param {any} value
+ * @param {unknown} value
  * @returns {string}
  */
 export function valueWords(app, view, kind, name, value) {
   if (name === 'removed') return t(value ? 'value.removed' : 'value.kept');
   const field = fieldOf(app, kind, name);
-  if (value && field?.type === 'ref') return refWords(view, field.to ?? '', value);
-  if (value && field?.type === 'date') return day(value);
-  if (value && field?.type === 'time') return when(value);
-  if (value && field?.type === 'next_steps') return phrases(chosenWords(value, app.tables.actions));
+  if (value && field?.type === 'ref') return refWords(view, field.to ?? '', String(value));
+  if (value && field?.type === 'date') return day(String(value));
+  if (value && field?.type === 'time') return when(String(value));
+  if (value && field?.type === 'next_steps')
+    return phrases(chosenWords(/** @type {NextSteps} */ (value), app.tables.actions));
   return inWords(field, value);
 }
 
@@ -84,14 +93,15 @@ function inWords(field, value) {
 }
 
 /** What a field is called; of an observation, what its code calls it.
- * @param {App} app @param {string} kind @param {string} name @param {any} [record] @returns {string} */
+ * @param {App} app @param {string} kind @param {string} name
+ * @param {{fields: AnyFields} | null} [record] @returns {string} */
 export function labelOf(app, kind, name, record) {
   if (name === 'removed') return t('value.removal');
   const row =
     kind === 'observation' ? findCode(app.tables.observation_codes.rows, record?.fields.code ?? '') : null;
   if (row && name === 'characterisation_1') return t('obs.kind');
   if (row && name === 'characterisation_2') return t('obs.kind_2');
-  const own = /** @type {any} */ (row)?.[name]; // a quantity, called by what it measures
+  const own = /** @type {ByName | null} */ (row)?.[name]; // a quantity, called by what it measures
   return own?.label ?? fieldOf(app, kind, name)?.label ?? name;
 }
 
@@ -99,9 +109,9 @@ export function labelOf(app, kind, name, record) {
  * A value in the words of the record that it belongs to.
  * @param {App} app
  * @param {JobView} view
- * @param {any} record
+ * @param {{kind: string, fields: AnyFields}} record
  * @param {string} name
- * @param {any} value
+ * @param {unknown} value
  * @returns {string}
  */
 export function valueInRecord(app, view, record, name, value) {
@@ -109,17 +119,21 @@ export function valueInRecord(app, view, record, name, value) {
     record.kind === 'observation'
       ? findCode(app.tables.observation_codes.rows, record.fields.code ?? '')
       : null;
-  const own = /** @type {any} */ (row)?.[name];
+  const own = /** @type {ByName | null} */ (row)?.[name];
   if (value === null || value === undefined || !own) return valueWords(app, view, record.kind, name, value);
-  if (Array.isArray(own)) return codeNamed(value, own.find((one) => one.value === value)?.label);
-  return sized(value, own.unit);
+  if (Array.isArray(own)) return codeNamed(String(value), own.find((one) => one.value === value)?.label);
+  return sized(/** @type {number} */ (value), own.unit);
 }
 
 // What has a place of its own, or is no reading.
 const NOT_OF_A_CHECK = ['check_type', 'question_id', 'first_made_for', 'first_made_at'];
 
-/** @param {App} app @param {JobView} view @param {any} record @returns {{title: string, facts: string[]}} */
+/**
+ * @param {App} app @param {JobView} view @param {import('../../records/types.js').CheckRecord} record
+ * @returns {{title: string, facts: string[]}}
+ */
 export function checkFacts(app, view, record) {
+  /** @type {import('../../records/types.js').CheckFields & FieldsByName} */
   const { check_type: type, ...fields } = record.fields;
   const title = valueWords(app, view, 'check', 'check_type', type);
   const facts = app.fields.kinds.check.fields
@@ -195,7 +209,7 @@ export function ownerOf(view, photo) {
  * @param {App} app
  * @param {JobView} view
  * @param {string} kind
- * @param {any} record
+ * @param {{fields: AnyFields} | undefined} record
  * @returns {string}
  */
 export function recordName(app, view, kind, record) {
@@ -225,7 +239,7 @@ export function recordName(app, view, kind, record) {
  * Where a record is edited.
  * @param {string} jobId
  * @param {string} kind
- * @param {any} record
+ * @param {{id: string, fields: AnyFields}} record
  * @returns {string}
  */
 export function recordPath(jobId, kind, record) {

@@ -11,13 +11,16 @@ import { lengthGroups } from '../../survey/lengths/pipe_length.js';
 /** @typedef {import('../../ui/types.js').HeldJob} HeldJob */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 /** @typedef {import('../../records/types.js').KindOfRun} KindOfRun */
-/** @template {import('../../ui/types.js').Kind} K @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf */
+/**
+ * @template {import('../../ui/types.js').Kind} K
+ * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
+ */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 
 /**
- * @type {WeakMap<object, Map<string, {inputs: any[], value: any}>>} of each job's view, what was computed
- * last
+ * @type {WeakMap<object, Map<string, {inputs: unknown[], value: unknown}>>} of each job's view, what was
+ * computed last
  */
 const kept = new WeakMap();
 
@@ -107,22 +110,22 @@ function rememberedIn(view, key) {
  * @template T
  * @param {object} view
  * @param {string} name
- * @param {any[]} inputs
+ * @param {unknown[]} inputs
  * @param {() => T} work
  * @returns {T}
  */
 function once(view, name, inputs, work) {
-  /** @type {Map<string, {inputs: any[], value: any}>} */
+  /** @type {Map<string, {inputs: unknown[], value: unknown}>} */
   const mine = kept.get(view) ?? new Map();
   kept.set(view, mine);
   const before = mine.get(name);
-  if (before?.inputs.every((one, i) => same(one, inputs[i]))) return before.value;
+  if (before?.inputs.every((one, i) => same(one, inputs[i]))) return /** @type {T} */ (before.value);
   const value = work();
   mine.set(name, { inputs, value });
   return value;
 }
 
-/** @param {any} one @param {any} other @returns {boolean} */
+/** @param {unknown} one @param {unknown} other @returns {boolean} */
 function same(one, other) {
   if (one === other) return true;
   return (

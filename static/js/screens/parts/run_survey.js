@@ -36,7 +36,9 @@ export function runSurvey(app, view, run) {
   };
 }
 
-/** @param {App} app @param {any} finding @returns {string} */
+/**
+ * @param {App} app @param {import('../../survey/review/plausibility.js').Finding} finding @returns {string}
+ */
 export function inWords(app, finding) {
   try {
     return sentence(words, app.tables.findings.rows, finding);

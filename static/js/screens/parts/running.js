@@ -31,7 +31,7 @@ export function runningPart(app, observations, at) {
   );
 }
 
-/** @param {any[]} rows @param {Item} item @param {string} at */
+/** @param {import('../../ui/types.js').CodeRow[]} rows @param {Item} item @param {string} at */
 function card(rows, item, at) {
   const row = findCode(rows, item.code);
   const to = (/** @type {string} */ role) => `${at}/observations/new?${role}=${item.start_id}`;

@@ -295,7 +295,7 @@ function rulesBlock(app, { rules, row }) {
     const table = app.tables.minimum_gradients;
     const drains = /** @type {'foul_drains' | 'surface_water_drains'} */ (one.rule);
     const from = one.rule === 'one_in_dn' ? table.one_in_dn : table[drains][Number(one.row)];
-    const name = t(/** @type {any} */ (`cap.rule_${one.rule}`), { n: fixedText(one.one_in, 0) });
+    const name = t(`cap.rule_${one.rule}`, { n: fixedText(one.one_in, 0) });
     return h(
       'li',
       null,
@@ -304,7 +304,7 @@ function rulesBlock(app, { rules, row }) {
         null,
         ...filled('cap.rule_line', {
           rule: keepUnits(name),
-          verdict: h('strong', null, t(/** @type {any} */ (`cap.verdict_${one.verdict}`)))
+          verdict: h('strong', null, t(`cap.verdict_${one.verdict}`))
         })
       ),
       ...one.findings.map((code) => ` ${codeReason(code)}`),

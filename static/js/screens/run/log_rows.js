@@ -19,7 +19,15 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').JobView} JobView */
 
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {{record: any, kind: string, place: number, title: Node | string, under: string}} Row */
+/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../../records/types.js').PhotoRecord} PhotoRecord */
+/** @typedef {import('../../records/types.js').Kind} Kind */
+/** @typedef {ReturnType<typeof import('../parts/run_survey.js').runSurvey>} Survey */
+/**
+ * A record with a place, of whatever kind it is.
+ * @typedef {{id: string, fields: import('../../ui/types.js').AnyFields, conflicts?: object}} Placed
+ */
+/** @typedef {{record: Placed, kind: Kind, place: number, title: Node | string, under: string}} Row */
 
 const MOST = 300; // rows drawn at once; the earlier ones are a tap away
 /** @type {Set<string>} runs whose whole log was asked for */
@@ -32,22 +40,21 @@ const ORDER = ['stretch', 'level_tie', 'reading', 'observation', 'photo', 'remar
  * @param {App} app
  * @param {JobView} view
  * @param {import('../../records/types.js').RunRecord} run
- * @param {any} survey
+ * @param {Survey} survey
  * @returns {Promise<HTMLElement>}
  */
 export async function logRows(app, view, run, survey) {
   const { photos, level_ties: ties, stretches, remarks } = survey.figures.records;
   /** @type {Set<string>} */
   const owners = new Set([...survey.observations, ...survey.readings].map((one) => one.id));
-  const attached = (/** @type {string} */ id) =>
-    photos.filter((/** @type {any} */ one) => one.fields.belongs_to === id);
+  const attached = (/** @type {string} */ id) => photos.filter((one) => one.fields.belongs_to === id);
   const graded = byRecord(survey.figures.grading?.graded ?? []);
   /** @type {Row[]} */
   const rows = [
-    ...survey.readings.map((/** @type {any} */ one) =>
+    ...survey.readings.map((one) =>
       row('reading', one, one.fields.counter_m, readingTitle(one), readingUnder(one))
     ),
-    ...survey.observations.map((/** @type {any} */ one) => {
+    ...survey.observations.map((one) => {
       const { title, under, row: code } = observationWords(app, one);
       const mark = worstMark(app, graded.get(one.id) ?? []);
       return row(
@@ -58,7 +65,7 @@ export async function logRows(app, view, run, survey) {
         under
       );
     }),
-    ...ties.map((/** @type {any} */ one) =>
+    ...ties.map((one) =>
       row(
         'level_tie',
         one,
@@ -67,7 +74,7 @@ export async function logRows(app, view, run, survey) {
         tieUnder(app, view, survey.figures, one)
       )
     ),
-    ...stretches.map((/** @type {any} */ one) =>
+    ...stretches.map((one) =>
       row(
         'stretch',
         one,
@@ -77,12 +84,10 @@ export async function logRows(app, view, run, survey) {
       )
     ),
     ...endRow(app, view, run, survey),
-    ...remarks.map((/** @type {any} */ one) =>
-      row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))
-    ),
+    ...remarks.map((one) => row('remark', one, one.fields.counter_m, one.fields.text ?? '', t('remark.one'))),
     ...photos
-      .filter((/** @type {any} */ one) => !owners.has(one.fields.belongs_to))
-      .map((/** @type {any} */ one) =>
+      .filter((one) => !owners.has(one.fields.belongs_to ?? ''))
+      .map((one) =>
         row('photo', one, one.fields.counter_m, one.fields.caption || t('photo.no_caption'), t('photo.one'))
       )
   ];
@@ -132,7 +137,7 @@ export async function logRows(app, view, run, survey) {
  * @param {App} app
  * @param {JobView} view
  * @param {import('../../records/types.js').RunRecord} run
- * @param {any} survey
+ * @param {Survey} survey
  * @returns {Row[]}
  */
 function endRow(app, view, run, survey) {
@@ -150,9 +155,9 @@ function endRow(app, view, run, survey) {
   ];
 }
 
-/** @param {any[]} findings @returns {Map<string, any[]>} */
+/** @template {{record_id: string}} T @param {T[]} findings @returns {Map<string, T[]>} */
 function byRecord(findings) {
-  /** @type {Map<string, any[]>} */
+  /** @type {Map<string, T[]>} */
   const found = new Map();
   for (const one of findings) {
     const list = found.get(one.record_id);
@@ -163,9 +168,9 @@ function byRecord(findings) {
 }
 
 /**
- * @param {string} kind
- * @param {any} record
- * @param {number | undefined} place
+ * @param {Kind} kind
+ * @param {Placed} record
+ * @param {number | null | undefined} place
  * @param {Node | string} title
  * @param {string} under
  * @returns {Row}
@@ -174,7 +179,10 @@ function row(kind, record, place, title, under) {
   return { kind, record, place: place ?? Infinity, title, under };
 }
 
-/** @param {App} app @param {any[]} found @param {Row} one @param {any[]} thumbs @param {string} href */
+/**
+ * @param {App} app @param {Array<{words: string}>} found @param {Row} one
+ * @param {Array<{fields: import('../../records/types.js').PhotoFields}>} thumbs @param {string} href
+ */
 async function logRow(app, found, one, thumbs, href) {
   const conflicts = Object.keys(one.record.conflicts ?? {}).length;
   const shown = shownM(one.record.fields, one.kind === 'stretch' ? 'from_counter_m' : 'counter_m');
@@ -258,7 +266,7 @@ function stretchUnder(app, view, stretch, closed) {
     typeof f.to_counter_m === 'number'
       ? t('stretch.to', { m: metres(shownM(f, 'to_counter_m') ?? NaN) })
       : ended.to_known
-        ? t(/** @type {any} */ (`stretch.to_${ended.to_known}`), {
+        ? t(`stretch.to_${ended.to_known}`, {
             m: metres(/** @type {number} */ (ended.to_counter_m))
           })
         : t('stretch.to_open');

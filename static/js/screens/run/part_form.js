@@ -8,10 +8,11 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').PartParams} PartParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../ui/types.js').MessageKey} MessageKey */
 
 /**
- * @type {Object<string, {kind: 'stretch' | 'level_tie' | 'remark', title: string, save: string, what:
- *   string}>}
+ * @type {Object<string, {kind: 'stretch' | 'level_tie' | 'remark', title: MessageKey, save: MessageKey, what:
+ *   MessageKey}>}
  */
 const PARTS = {
   stretches: { kind: 'stretch', title: 'stretch.new', save: 'stretch.save', what: 'what.stretch' },
@@ -27,7 +28,7 @@ export async function mount(page, params, app) {
   const run = params.run ? mustRecord(view, 'run', params.run) : null;
   const record = params.id === 'new' ? null : mustRecord(view, part.kind, params.id);
   const back = run ? `/jobs/${params.job}/runs/${run.id}` : `/jobs/${params.job}/remarks`;
-  const what = t(/** @type {any} */ (part.what));
+  const what = t(part.what);
   const fields = fieldsOf(app, part.kind).filter(
     (field) => field.name !== 'run_id' && (run || field.name !== 'counter_m')
   );
@@ -40,7 +41,7 @@ export async function mount(page, params, app) {
     ...requested
   };
   page.head({
-    title: record ? app.fields.kinds[part.kind].label : t(/** @type {any} */ (part.title)),
+    title: record ? app.fields.kinds[part.kind].label : t(part.title),
     eyebrow: run?.fields.run_ref ?? jobTitle(view),
     back,
     aside: removeKey(app, { jobId: params.job, kind: part.kind, record, back, path: params.path, what })
@@ -58,7 +59,7 @@ export async function mount(page, params, app) {
         ? [h('p', { class: 'field-help' }, t('place.offered', { how: offered.words }))]
         : [],
     path: params.path,
-    saveLabel: t(/** @type {any} */ (part.save)),
+    saveLabel: t(part.save),
     what,
     back
   });

@@ -14,7 +14,7 @@ import { fixed, listed } from '../../ui/format.js';
 
 const ROWS_SHOWN = 8;
 const LINES_SHOWN = 50;
-/** @type {Object<string, any>} */
+/** @type {Object<string, import('../../ui/types.js').MessageKey>} */
 export const SEPARATORS = {
   ';': 'csv.separator_semicolon',
   '\t': 'csv.separator_tab',

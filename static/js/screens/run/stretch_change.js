@@ -134,7 +134,7 @@ export async function mount(page, params, app) {
       : t('change.from_here', { m: metres(fromM) });
   }
 
-  /** @returns {{counterM: number, values: Object<string, any>} | null} */
+  /** @returns {{counterM: number, values: FieldsByName} | null} */
   function read() {
     const place = counter.read();
     const found = built.read();

@@ -69,7 +69,9 @@ function conflictCard(app, view, one) {
       'div',
       { class: 'versions' },
       ...grouped(one.values).map(({ value, ids }) => {
-        const entries = ids.map((id) => history.find((entry) => entryId(entry) === id)).filter(Boolean);
+        const entries = ids
+          .map((id) => history.find((entry) => entryId(entry) === id))
+          .filter((entry) => entry !== undefined);
         return h(
           'div',
           { class: 'version stack-s' },
@@ -105,7 +107,7 @@ function grouped(values) {
   return [...groups.values()];
 }
 
-/** @param {App} app @param {any} entry @returns {string} */
+/** @param {App} app @param {import('../../ui/types.js').Entry} entry @returns {string} */
 function byWhom(app, entry) {
   const who =
     entry.device_id === app.store.deviceId ? t('who.this_phone') : t('who.device', { name: entry.device_id });

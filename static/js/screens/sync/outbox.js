@@ -13,6 +13,13 @@ import { faultWords } from '../../ui/error_words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').Params} Params */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../ui/types.js').Entry} Entry */
+/** @typedef {import('../../ui/types.js').Kind} Kind */
+/** @typedef {import('../../ui/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
+/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
+/** @typedef {import('../../store/outbox.js').OutboxEntry} OutboxEntry */
+/** @typedef {import('../../store/outbox.js').OutboxPhoto} OutboxPhoto */
 
 const SHOWN = 12;
 const REDRAW_MS = 250;
@@ -99,7 +106,7 @@ export async function mount(page, _params, app) {
   };
 }
 
-/** @param {any} result @returns {string} */
+/** @param {Partial<import('../../sync/engine.js').RunResult> | undefined} result @returns {string} */
 function resultWords(result) {
   switch (result?.state) {
     case 'sent':
@@ -117,9 +124,9 @@ function resultWords(result) {
   }
 }
 
-/** @param {App} app @param {any[]} unsent @param {any[]} photos */
+/** @param {App} app @param {OutboxEntry[]} unsent @param {OutboxPhoto[]} photos */
 async function waiting(app, unsent, photos) {
-  /** @type {Map<string, {entries: any[], photos: any[]}>} */
+  /** @type {Map<string, {entries: Entry[], photos: OutboxPhoto[]}>} */
   const jobs = new Map();
   const of = (/** @type {string} */ id) => jobs.get(id) ?? jobs.set(id, { entries: [], photos: [] }).get(id);
   for (const one of unsent) of(one.entry.job_id)?.entries.push(one.entry);
@@ -159,10 +166,13 @@ async function waiting(app, unsent, photos) {
   return section(t('outbox.waiting'), ...parts);
 }
 
-/** @param {App} app @param {JobView} view @param {any} entry @returns {string} */
+/** @param {App} app @param {JobView} view @param {Entry} entry @returns {string} */
 function entryWords(app, view, entry) {
   const own = plainFields(entry);
-  const record = view.record(entry.kind, entry.record_id) ?? { id: entry.record_id, fields: own };
+  const record = view.record(/** @type {Kind} */ (entry.kind), entry.record_id) ?? {
+    id: entry.record_id,
+    fields: own
+  };
   const fields = Object.keys(own)
     .filter((name) => name !== 'run_id')
     .map((name) =>
@@ -176,12 +186,12 @@ function entryWords(app, view, entry) {
   });
 }
 
-/** @param {App} app @param {any[]} aside */
+/** @param {App} app @param {OutboxEntry[]} aside */
 async function cards(app, aside) {
   const out = [];
   for (const { entry, reasons, code } of aside) {
     const view = await app.store.job(entry.job_id);
-    const known = view.record(entry.kind, entry.record_id);
+    const known = view.record(/** @type {Kind} */ (entry.kind), entry.record_id);
     const fields = plainFields(entry);
     const record = known ?? { id: entry.record_id, fields };
     const sentences = Object.values(reasons ?? {}).flat();
@@ -240,14 +250,14 @@ async function cards(app, aside) {
   return out;
 }
 
-/** An entry that was set aside may be of any shape. @param {any} entry @returns {Object<string, any>} */
+/** An entry that was set aside may be of any shape. @param {Entry} entry @returns {FieldsByName} */
 function plainFields({ fields }) {
   return typeof fields === 'object' && fields !== null && !Array.isArray(fields) ? fields : {};
 }
 
 /**
  * @param {() => string} words
- * @param {any} value
+ * @param {unknown} value
  * @returns {string} the words, or the value as it came where it has none
  */
 function wordsOr(words, value) {
@@ -261,8 +271,8 @@ function wordsOr(words, value) {
 /**
  * Whether there is a form for it.
  * @param {App} app
- * @param {any} entry
- * @param {{fields: Object<string, any>}} record
+ * @param {Entry} entry
+ * @param {{fields: AnyFields}} record
  */
 function canBeMended(app, entry, record) {
   const known =
@@ -279,12 +289,12 @@ function canBeMended(app, entry, record) {
  * Opens the form with the values that were set aside; saving makes a new entry.
  * @param {App} app
  * @param {JobView} view
- * @param {any} entry
- * @param {any} known
+ * @param {Entry} entry
+ * @param {SurveyRecord | undefined} known
  */
 async function mend(app, view, entry, known) {
-  const runId = known?.fields.run_id ?? entry.fields.run_id;
-  const record = known ?? { id: 'new', fields: { ...entry.fields, run_id: runId } };
+  /** @type {{id: string, fields: AnyFields}} */
+  const record = known ?? { id: 'new', fields: entry.fields };
   let path = recordPath(view.jobId, entry.kind, record);
   if (!known && entry.kind === 'check') path += `?type=${entry.fields.check_type ?? ''}`;
   await app.store.saveDraft(path, {

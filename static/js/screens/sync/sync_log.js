@@ -37,7 +37,7 @@ export async function syncLog(app, open) {
 
 /** @param {import('../../sync/sync_log.js').Attempt} one @returns {string} */
 function by({ by: trigger }) {
-  return t(/** @type {any} */ (`sync_log.by_${trigger}`));
+  return t(`sync_log.by_${trigger}`);
 }
 
 /** @param {import('../../sync/sync_log.js').Attempt} one @returns {string} */

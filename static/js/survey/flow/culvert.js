@@ -18,14 +18,15 @@ import { waterway } from './waterway.js';
  * @typedef {{bore: import('../section/bore.js').Bore, length_m: number, gradient: number, resistance:
  *   Resistance, inlet: Inlet, exit_loss?: number}} Culvert
  */
-/** @typedef {{headwater_m: number, state: string}} InletHeadwater */
+/** @typedef {'unsubmerged' | 'transition' | 'submerged'} InletState */
+/** @typedef {{headwater_m: number, state: InletState}} InletHeadwater */
 /**
  * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m:
  *   number, steep: boolean, findings: string[]}} OutletHeadwater
  */
 /**
  * @typedef {{inlet_m3_s: number | null, outlet_m3_s: number | null, findings: string[], discharge_m3_s:
- *   number | null, control: string | null, state: string | null, known: string}} CulvertCapacity
+ *   number | null, control: string | null, state: InletState | null, known: string}} CulvertCapacity
  */
 
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds

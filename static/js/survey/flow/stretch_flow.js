@@ -11,8 +11,12 @@ import { selfCleansing } from './sizing.js';
  *   string | null}} StretchFlow
  */
 /**
- * @typedef {{rule: string, row: number | null, one_in: number | null, verdict: string, findings: string[]}}
- *   StretchRule
+ * @typedef {'foul_drains' | 'surface_water_drains' | 'one_in_dn'} RuleName
+ */
+/** @typedef {'cannot_say' | 'steeper' | 'flatter'} Verdict */
+/**
+ * @typedef {{rule: RuleName, row: number | null, one_in: number | null, verdict: Verdict, findings:
+ *   string[]}} StretchRule
  */
 
 /**
@@ -94,7 +98,7 @@ export function stretchRules(row, rules, peakFlowM3S, wcsConnected) {
 
 /**
  * @param {CapacityRow} row
- * @param {string} rule
+ * @param {RuleName} rule
  * @param {number | null} place
  * @param {number | null} oneIn
  * @param {string[]} findings
@@ -102,6 +106,7 @@ export function stretchRules(row, rules, peakFlowM3S, wcsConnected) {
  */
 function beside(row, rule, place, oneIn, findings) {
   const [low, high] = [row.gradient_low, row.gradient_high];
+  /** @type {Verdict} */
   let verdict = 'cannot_say';
   if (oneIn !== null && low !== null && high !== null) {
     const sine = 1 / Math.sqrt(1 + oneIn * oneIn); // of the inclination whose tangent is 1 in N

@@ -12,10 +12,11 @@ import { settledAt } from '../levels/gap_inclinations.js';
 import { placeAlong } from './trace.js';
 
 /** @typedef {import('./run_trace.js').RunTrace} RunTrace */
+/** @typedef {import('../../records/types.js').BearingNorth} BearingNorth */
 /** @typedef {import('../../records/types.js').NodeRecord} NodeRecord */
 /**
- * @typedef {{distance_m: number, bearing_deg: number, north: string | null, radius_m: number, lat_deg: number
- *   | null, lon_deg: number | null}} FarEnd
+ * @typedef {{distance_m: number, bearing_deg: number, north: BearingNorth | null, radius_m: number, lat_deg:
+ *   number | null, lon_deg: number | null}} FarEnd
  */
 /**
  * @typedef {{id: string, chainage_m: number, plan_m: number, e_m: number, n_m: number, lat_deg: number |

@@ -18,10 +18,12 @@ import { ASSUMED, basisOf, convergenceUsed, declinationUsed, positionUsed } from
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../../records/types.js').Position} Position */
+/** @typedef {import('../../records/types.js').BearingNorth} BearingNorth */
+/** @typedef {'start_bearing' | 'length' | 'start_position' | 'declination' | 'convergence'} Missing */
 /** @typedef {import('./bends.js').PlanBend & {plan_m: number}} TracedBend */
 /**
- * @typedef {{missing: string[], north: string | null, bearing_deg: number | null, bearing_sd_deg: number |
- *   null, bearing_known: string | null, bearing_read_sd_deg: number | null, declination:
+ * @typedef {{missing: Missing[], north: BearingNorth | null, bearing_deg: number | null, bearing_sd_deg:
+ *   number | null, bearing_known: string | null, bearing_read_sd_deg: number | null, declination:
  *   import('./trace_basis.js').DeclinationUsed | null, convergence: {deg: number, known: string} | null,
  *   start_radius_m: number, start_known: string, start:
  *   import('./trace_basis.js').PositionUsed | null, length_m: number, plan_low_m: number | null, plan_high_m:

@@ -7,14 +7,16 @@ import { radius95M, statedPct } from './position_accuracy.js';
 
 /** @typedef {import('../../records/types.js').JobFields} JobFields */
 
+/** @typedef {import('../../records/types.js').DeclinationKnown} DeclinationKnown */
 /** @typedef {Object<string, any>} Fields */
 /**
- * @typedef {{declination_sd_deg: number | null, declination_known: string | null, declination_model: string |
- *   null, stretches: Array<{fields: Fields}>, joint_rows: Fields[], central_meridian_deg: number | null}}
- *   TraceBasis
+ * @typedef {{declination_sd_deg: number | null, declination_known: DeclinationKnown | null,
+ *   declination_model: string | null, stretches: Array<{fields: Fields}>, joint_rows: Fields[],
+ *   central_meridian_deg: number | null}} TraceBasis
  */
 /**
- * @typedef {{deg: number, sd_deg: number, sd_known: string, known: string, model: string}} DeclinationUsed
+ * @typedef {{deg: number, sd_deg: number, sd_known: string, known: DeclinationKnown | '', model: string}}
+ *   DeclinationUsed
  */
 /**
  * @typedef {{radius_m: number, known: string, stated_m: number | null, stated_pct: number | null, source:

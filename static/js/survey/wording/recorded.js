@@ -88,7 +88,8 @@ export function headingText(words, value) {
   return message(words, 'survey.value.bearing', { ...read, sd_deg: shortText(words, spread) });
 }
 
-/** @type {Object<string, (words: Words, value: any) => string>} */
+/** @typedef {(words: Words, value: never) => string} Say   of a value of the type that it is for */
+/** @type {Object<string, Say>} */
 const COMPOSITES = {
   inclination: inclinationText,
   clock: clockText,
@@ -109,10 +110,10 @@ export function valueText(words, field, value) {
   return field.choices?.find((one) => one.value === value)?.label ?? String(value);
 }
 
-/** @param {Words} words @param {(words: Words, value: any) => string} say @param {object} value @returns {string} */
+/** @param {Words} words @param {Say} say @param {object} value @returns {string} */
 function wholeText(words, say, value) {
   try {
-    return say(words, value);
+    return say(words, /** @type {never} */ (value));
   } catch {
     throw new SurveyError('value_not_whole');
   }
