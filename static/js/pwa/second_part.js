@@ -118,5 +118,7 @@ async function run(address, integrity) {
   document.head.append(script);
   await done;
   script.remove();
-  return /** @type {any} */ (globalThis).fallbook.module('second.js');
+  return /** @type {{fallbook: {module: (path: string) => Second | undefined}}} */ (
+    /** @type {unknown} */ (globalThis)
+  ).fallbook.module('second.js');
 }

@@ -35,8 +35,9 @@ export function comingPage(arrived) {
           if (!stopped) say(error);
         }
       };
-      /** @param {any} error */
-      const say = (error) => {
+      /** @param {unknown} thrown */
+      const say = (thrown) => {
+        const error = /** @type {import('../pwa/second_part.js').PartError} */ (thrown);
         const isOld = error.reason === 'new_release';
         words.replaceChildren(note('notice', h('p', null, faultWords(error.code, error.message))));
         const again = isOld
