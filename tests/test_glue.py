@@ -43,7 +43,7 @@ DATA = {  # what no person reads as a sentence, by file of the server
     "app.py": "a fault at the start, told on a terminal",
 }
 MACHINE = {  # the same of the scripts, by file
-    "screens/figures/whole_length.js": "a run's name, as in the pack's files",
+    "screens/parts/figures_of.js": "a run's name, as in the pack's files",
     "sync/transport.js": "HTTP",
     "ui/broken_pages.js": "between two links, where the sentences may not be there",
 }

@@ -6,6 +6,7 @@
 import { Database } from './db.js';
 import { knownJobs } from './entry_rows.js';
 import { Memory } from './memory.js';
+import { Notes } from './notes.js';
 import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
@@ -22,6 +23,7 @@ export class Shelf {
   constructor() {
     this.db = new Database();
     this.memory = new Memory();
+    this.notes = new Notes(this.db);
   }
 
   // ---------------------------------------------------------------- photos
@@ -162,26 +164,26 @@ export class Shelf {
   /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
   serverVector(jobId) {
     const key = /** @type {const} */ (`server:${jobId}`);
-    return this.memory.get(key, async () => (await this.db.get('meta', key)) ?? {});
+    return this.memory.get(key, async () => (await this.notes.get(key)) ?? {});
   }
 
   /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
   async wantedPhotos() {
-    return (await this.db.get('meta', 'wanted_photos')) ?? [];
+    return (await this.notes.get('wanted_photos')) ?? [];
   }
 
   /** @param {string[]} list @returns {Promise<void>} */
   setWantedPhotos(list) {
-    return this.db.put('meta', list, 'wanted_photos');
+    return this.notes.put('wanted_photos', list);
   }
 
   /** @template {keyof SyncNotes} K @param {K} key @returns {Promise<SyncNotes[K] | undefined>} */
   syncNote(key) {
-    return this.db.get('meta', `sync:${key}`);
+    return this.notes.get(`sync:${key}`);
   }
 
   /** @template {keyof SyncNotes} K @param {K} key @param {SyncNotes[K]} value @returns {Promise<void>} */
   setSyncNote(key, value) {
-    return this.db.put('meta', value, `sync:${key}`);
+    return this.notes.put(`sync:${key}`, value);
   }
 }

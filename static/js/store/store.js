@@ -98,6 +98,7 @@ export class Store extends Shelf {
       if (data?.type !== 'changed') return;
       this.#ahead = undefined;
       this.memory.forget();
+      this.notes.forget();
       this.#jobs.outdate(data.jobId);
       this.#tell(data.jobId);
     };
@@ -388,7 +389,7 @@ export class Store extends Shelf {
 
   /** @param {string} jobId @param {Vector} have @returns {Promise<void>} */
   async setServerVector(jobId, have) {
-    await this.db.put('meta', have, `server:${jobId}`);
+    await this.notes.put(`server:${jobId}`, have);
     this.memory.forget(`server:${jobId}`);
     this.#announce(jobId);
   }

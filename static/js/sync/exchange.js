@@ -6,11 +6,19 @@ import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
+/** @typedef {import('../store/errors.js').StoreError} StoreError */
 /** @typedef {{sent: number, received: number, setAside: number, bytes: number}} Counts */
 /** @typedef {import('./wire.js').SyncRequest} SyncRequest */
 /** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
 /** @typedef {import('../store/job_view.js').Aside} Aside */
-/** @typedef {{jobs: Map<string, string>, writers: Set<string>}} Held jobs with the code why */
+/**
+ * What is left alone in this run: jobs with the code why, and writers. `full`: there is no room on the phone
+ * for what the server sends. `untold`: what the server has of a job, where there is no room to note that it
+ * set something aside; it is sent again in the next run.
+ * @typedef {{jobs: Map<string, string>, writers: Set<string>, full: boolean,
+ *   untold: Map<string, Vector>}} Held
+ */
+/** @typedef {import('../store/job_view.js').Vector} Vector */
 /** @typedef {{jobs: () => Promise<string[]>, wanted: string[]}} Part some of the jobs; photos wanted of others */
 /**
  * @typedef {{store: Store, transport: import('./transport.js').Transport, batch:
@@ -30,7 +38,7 @@ const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 export async function exchangeEntries(instruments) {
   const { store } = instruments;
   /** @type {Held} */
-  const held = { jobs: new Map(), writers: new Set() };
+  const held = { jobs: new Map(), writers: new Set(), full: false, untold: new Map() };
   /** @type {string[]} photos that the server wants of the parts before */
   let elsewhere = [];
   let most = Infinity; // jobs in a request
@@ -76,11 +84,12 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
     batch.heard(answer.max_entries, answer.limits);
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
-    const moved = await takeAnswer(store, request, answer, unlike, counts);
+    const moved = await takeAnswer(store, request, answer, unlike, counts, held);
     await keepLists(store, answer, part.wanted);
     const more = holdBack(held, request, answer);
     report();
-    if (!answer.more && !moved.unlike && !more && !(await anythingLeft(store, held, part))) return;
+    const goesOn = (answer.more && !held.full) || moved.unlike || more;
+    if (!goesOn && !(await anythingLeft(store, held, part))) return;
     idle = moved.any ? 0 : idle + 1;
   }
   throw new SyncError('no_progress');
@@ -105,7 +114,8 @@ function holdBack(held, request, answer) {
 }
 
 /** @param {Held} held @returns {SyncError | undefined} */
-function whyHeld({ jobs, writers }) {
+function whyHeld({ jobs, writers, full }) {
+  if (full) return new SyncError('no_room_to_receive', { retry: false });
   for (const code of jobs.values()) return new SyncError(code, { retry: false });
   return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
 }
@@ -121,6 +131,7 @@ function whyHeld({ jobs, writers }) {
 async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
   const server = new Map(Object.entries(await store.serverVector(jobId)));
+  for (const [writer, number] of Object.entries(held.untold.get(jobId) ?? {})) server.set(writer, number);
   for (const writer of held.writers) server.set(writer, Number.MAX_SAFE_INTEGER);
   return store.entriesBeyond(Object.fromEntries(server), jobId, limit);
 }
@@ -149,7 +160,7 @@ async function makeRequest(store, batch, unlike, held, jobIds) {
     if (entries.length < size) entries.push(...(await waiting(store, jobId, size - entries.length, held)));
   }
   // Without "pull" the server gives as many as it takes; how many that is may not have been heard yet.
-  const pull = batch.untroubled ? {} : { pull: size };
+  const pull = held.full ? { pull: 0 } : batch.untroubled ? {} : { pull: size };
   const sent = entries.map((entry) => (isTooLarge(entry) ? frameOf(entry) : entry));
   return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries: sent, ...pull };
 }
@@ -160,9 +171,10 @@ async function makeRequest(store, batch, unlike, held, jobIds) {
  * @param {SyncAnswer} answer
  * @param {Set<string>} unlike
  * @param {Counts} counts
+ * @param {Held} held
  * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
  */
-async function takeAnswer(store, request, answer, unlike, counts) {
+async function takeAnswer(store, request, answer, unlike, counts, held) {
   // Progress is what changes a vector; "kept already" alone must not keep the loop going for ever.
   let any = false;
   const marks = takeFates(request.entries, answer.fates ?? [], counts);
@@ -170,7 +182,12 @@ async function takeAnswer(store, request, answer, unlike, counts) {
   const touched = new Set([...arrived.keys(), ...marks.keys(), ...Object.keys(answer.aside ?? {})]);
   for (const jobId of touched) {
     const aside = { ...answer.aside?.[jobId], ...marks.get(jobId) };
-    const fresh = await store.take(jobId, arrived.get(jobId) ?? [], aside);
+    const fresh = await store.take(jobId, arrived.get(jobId) ?? [], aside).catch((error) => {
+      if (/** @type {StoreError} */ (error).code !== 'storage_full') throw error;
+      held.full = true;
+      if (marks.has(jobId)) held.untold.set(jobId, {});
+      return 0;
+    });
     counts.received += fresh;
     if (fresh > 0) any = true;
   }
@@ -184,7 +201,11 @@ async function takeAnswer(store, request, answer, unlike, counts) {
     }
     const before = await store.serverVector(jobId);
     const heard = heardOf(request, jobId, have, before);
-    if (!sameVector(heard, before)) {
+    const untold = held.untold.get(jobId);
+    if (untold) {
+      if (!sameVector(heard, untold)) any = true;
+      held.untold.set(jobId, heard);
+    } else if (!sameVector(heard, before)) {
       await store.setServerVector(jobId, heard);
       any = true;
     }
