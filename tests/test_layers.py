@@ -20,7 +20,7 @@ PURE = {
 LANGUAGES = {"babel.core", "babel.numbers"}  # plurals and decimal marks, for survey/wording only
 # The rooms of survey/ are the same on both sides.
 SURVEY = {
-    "survey": "",  # the error that all of them raise, the types of the records
+    "survey": "",  # the error that all of them raise, the types of the records, what of a record is whole
     "survey/table_types": "",  # the types of the data tables: any of the others may import them
     "survey/numbers": "",
     "survey/instruments": "numbers",
@@ -76,7 +76,7 @@ ANYTHING = {
 JS_MAY = {
     "text": "survey",
     "records": "",
-    "store": "records",
+    "store": "records survey",
     "sync": "records store",
     "ui": "text survey",
     "pwa": "ui survey",

@@ -173,11 +173,16 @@ def _reason_label(words: Words, found: RunFigures, disputes: Mapping[str, Any]) 
 
 def plain(records: Sequence[Record[F]]) -> list[RecordOf[F]]:
     """Records as the survey functions take them."""
-    return [
-        {"id": r.id, "fields": r.fields, "conflicts": r.conflicts} if r.conflicts
-        else {"id": r.id, "fields": r.fields}
-        for r in records
-    ]  # fmt: skip
+    return [_plain(record) for record in records]
+
+
+def _plain(record: Record[F]) -> RecordOf[F]:
+    found: RecordOf[F] = {"id": record.id, "fields": record.fields}
+    if record.conflicts:
+        found["conflicts"] = record.conflicts
+    if record.unusable:
+        found["unusable"] = record.unusable
+    return found
 
 
 def resets_of(parts: Sequence[CounterPart], frame: Frame) -> Iterable[PlacedReset]:

@@ -20,6 +20,7 @@ class Recorded(Protocol):
     fields: dict[str, Any]
     conflicts: Any
     removed: bool
+    unusable: Sequence[str]
 
 
 @dataclass(frozen=True)

@@ -15,7 +15,10 @@ def findings_of(source: RunSource, codes: Sequence[Row]) -> list[Mapping[str, An
     own, instruments = source.records, source.instruments
     others: list[Placed] = [*own.level_ties, *own.stretches, *own.remarks]
     limit_deg = checked_limit_deg(instruments)
+    # a clock position that is there, though it cannot be used, is not missing
+    lost = {(one["record_id"], f"{one['field']}_missing") for one in source.unusable}
     facts = FindingFacts(
         source.run, own.readings, own.observations, others, instruments.cable_length_m, limit_deg
     )
-    return [*run_findings(facts, codes), *part_findings(source.parts, own.level_ties, own.stretches)]
+    unlikely = [one for one in run_findings(facts, codes) if (one["record_id"], one["code"]) not in lost]
+    return [*unlikely, *part_findings(source.parts, own.level_ties, own.stretches), *source.unusable]

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any, cast
 
+from ..survey.composites import usable
 from ..survey.records import RecordsByKind
 from ..survey.review.leave_item import RankedItem
 from ..survey.review.leave_site import open_items
@@ -30,7 +31,10 @@ def leave_items(
     ``tables`` by name.
     """
     known = {one.run_id for one in runs}
-    each: dict[str, Any] = {kind: records.get(kind, []) for kind in ("job", "node", "check")}
+    each: dict[str, Any] = {
+        kind: [usable(one) for one in cast(Sequence[Mapping[str, Any]], records.get(kind, []))]
+        for kind in ("job", "node", "check")
+    }
     each["run"] = [{"id": one.run_id, "fields": one.run} for one in runs]
     for kind, name in OF_A_RUN.items():
         each[kind] = [record for one in runs for record in getattr(one.records, name)]

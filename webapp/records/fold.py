@@ -6,7 +6,7 @@ Of all values ever set, those that no other entry has seen and replaced are the 
 The result does not depend on the order in which entries arrive, nor on how often.
 """
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
@@ -38,6 +38,7 @@ class Record(Generic[F]):
     conflicts: dict[str, list[tuple[str, Any]]] = field(default_factory=dict)
     standing: dict[str, list[str]] = field(default_factory=dict)
     removed: bool = False
+    unusable: Sequence[str] = ()  # fields taken out because their value is not whole
 
 
 AnyRecord = Record[Any]  # of any kind: `kind` says which fields it has

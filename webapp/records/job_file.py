@@ -19,6 +19,7 @@ from ..messages import t
 from ..schemas import check_entry, envelope_faults
 from ..schemas.base import is_uuid
 from ..schemas.wire import JOB_FILE_FORMAT, JOB_FILE_VERSION, job_file_schema
+from ..survey.composites import FORMS
 from . import canonical
 from .collector import paused
 from .entry import Aside, Entry, JobFileJson, ListedPhoto, RecordJson
@@ -86,13 +87,14 @@ def photo_hashes(entries: Iterable[Entry], aside: Aside) -> list[str]:
 def check_stored(stored: StoredJob) -> JobFile:
     """Return what a stored job's file would be read as: its entries were checked when they came.
 
-    Those that break a rule of today are set aside, as when the file itself is read.
+    Those that break a rule of today are set aside, as when the file itself is read, but for composites that
+    are not whole: a phone uses the rest of such an entry, and so does this.
     """
     ordered = sorted(stored.entries, key=lambda e: (e["writer"], e["number"]))
     known = {entry_id(e) for e in ordered}
     whole = {i: stored.aside[i] for i in sorted(stored.aside, key=rank) if i in known}
     for entry in ordered:
-        if entry_id(entry) not in whole and (reasons := check_entry(entry)):
+        if entry_id(entry) not in whole and (reasons := _faults(entry)):
             whole[entry_id(entry)] = {"code": "entry_refused", "reasons": reasons}
     standing = fold(e for e in ordered if entry_id(e) not in whole)
     return JobFile(stored.job_id, ordered, whole, standing, _listed(stored.photos))
@@ -308,9 +310,16 @@ def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, pho
         raise AppError("job_file_inconsistent")
     whole = dict(aside)
     for entry in foldable:
-        if reasons := check_entry(entry):
+        if reasons := _faults(entry):
             whole[entry_id(entry)] = {"code": "entry_refused", "reasons": reasons}
     return JobFile(job_id, ordered, whole, fold(e for e in ordered if entry_id(e) not in whole), photos)
+
+
+def _faults(entry: Entry) -> dict[str, list[str]]:
+    """What a stored entry is set aside for.  A composite that cannot be used leaves its other fields good."""
+    faults = check_entry(entry)
+    only_composites = all(name.partition(".")[0] in FORMS for name in faults)
+    return {} if only_composites else faults
 
 
 def _bare(record: Mapping[str, object]) -> dict[str, object]:

@@ -1,28 +1,31 @@
-"""The records of a job with counters that run on through every reset; those of other runs as they are."""
+"""The records of a job as they are used: composites whole, counters running on through every reset."""
 
 import copy
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import Any, Protocol, TypeVar, cast
 
+from ..survey.composites import usable
 from ..survey.instruments.counter_resets import as_if_never_reset
 from ..survey.records import RecordsByKind, RunFields
 
 
 class Recorded(Protocol):
-    """A folded record, as far as its place is concerned."""
+    """A folded record, as far as its place and what was taken out of it are concerned."""
 
     id: str
     kind: str
     fields: dict[str, Any]
+    conflicts: Any
     removed: bool
+    unusable: Sequence[str]
 
 
 R = TypeVar("R", bound=Recorded)
 
 
 def running_records(records: Iterable[R]) -> list[R]:
-    """Return the records; where a run's counter was reset, copies of them as ``as_if_never_reset`` says."""
-    listed = list(records)
+    """Return the records, copies of those that ``usable`` or ``as_if_never_reset`` changes."""
+    listed = [_usable(record) for record in records]
     reset_runs = {
         r.fields.get("run_id")
         for r in listed
@@ -50,6 +53,16 @@ def running_records(records: Iterable[R]) -> list[R]:
         if run is not None:
             moved[run.id] = dict(fields)
     return [_with(r, moved[r.id]) if r.id in moved and not r.removed else r for r in listed]
+
+
+def _usable(record: R) -> R:
+    plain: dict[str, Any] = {"fields": record.fields, "conflicts": record.conflicts}
+    found = usable(plain)
+    if found is plain:
+        return record
+    twin = _with(record, found["fields"])
+    twin.conflicts, twin.unusable = found["conflicts"], found.get("unusable", ())
+    return twin
 
 
 def _with(record: R, fields: dict[str, Any]) -> R:

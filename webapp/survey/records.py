@@ -376,6 +376,7 @@ class RecordOf(TypedDict, Generic[F]):
     id: str
     fields: F
     conflicts: NotRequired[Disputed]
+    unusable: NotRequired[Sequence[str]]  # computed: fields taken out because their value is not whole
 
 
 JobRecord = RecordOf[JobFields]

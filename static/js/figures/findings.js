@@ -8,7 +8,7 @@ import { runFindings } from '../survey/review/plausibility.js';
  * @param {import('../records/tables.js').ObservationCode[]} codes rows of the table
  * @returns {import('../survey/review/plausibility.js').RecordFinding[]}
  */
-export function findingsOf({ run, parts, instruments, records }, codes) {
+export function findingsOf({ run, parts, instruments, records, unusable }, codes) {
   const { readings, observations, level_ties: ties, stretches, remarks } = records;
   const others = [...ties, ...stretches, ...remarks];
   const { cable_length_m } = instruments;
@@ -20,5 +20,10 @@ export function findingsOf({ run, parts, instruments, records }, codes) {
     cable_length_m,
     limit_deg: checkedLimitDeg(instruments)
   };
-  return [...runFindings(facts, codes), ...partFindings(parts, ties, stretches)];
+  // a clock position that is there, though it cannot be used, is not missing
+  const missing = unusable.map((one) => `${one.record_id} ${one.field}_missing`);
+  const unlikely = runFindings(facts, codes).filter(
+    (one) => !missing.includes(`${one.record_id} ${one.code}`)
+  );
+  return [...unlikely, ...partFindings(parts, ties, stretches), ...unusable];
 }

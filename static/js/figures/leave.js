@@ -1,4 +1,5 @@
 /** What is open in a job before leaving (D40). Twin of webapp/figures/leave.py. */
+import { usable } from '../survey/composites.js';
 import { openItems } from '../survey/review/leave_site.js';
 
 /** Kinds of the records of a run, by what its figures call them. */
@@ -22,6 +23,8 @@ export function leaveItems(records, runs, outside, tables) {
   /** @type {import('../survey/review/leave_site.js').Records} */
   const each = {
     ...records,
+    node: (records.node ?? []).map(usable),
+    check: (records.check ?? []).map(usable),
     run: runs.map((one) => ({ id: one.run_id, fields: one.run })),
     ...Object.fromEntries(
       Object.entries(OF_A_RUN).map(([kind, name]) => [kind, runs.flatMap((one) => one.records[name])])

@@ -58,6 +58,7 @@ export function lengthSource(whole, first) {
     run: whole.run,
     records,
     parts: [],
+    unusable: [],
     instruments: whole.pieces[0].instruments,
     extent: /** @type {RunExtent} */ (whole.extent),
     stretches

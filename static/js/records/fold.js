@@ -12,7 +12,8 @@
  * One record of a kind as it stands: what is shown, and everything that competes with it.
  * @template {Kind} K
  * @typedef {{id: string, kind: K, fields: import('./types.js').FieldsByKind[K], removed: boolean,
- *   conflicts: import('./types.js').Disputed, standing: Standing}} RecordOf
+ *   conflicts: import('./types.js').Disputed, standing: Standing, unusable?: string[]}} RecordOf
+ *   `unusable`: computed, fields taken out because their value is not whole
  */
 /** @typedef {{[K in Kind]: RecordOf<K>}[Kind]} SurveyRecord   of any kind: `kind` says which */
 /** @typedef {{standing: Map<string, FieldValue>, replaced: Set<string>}} Register */

@@ -453,16 +453,21 @@
  *   | 'text'
  *   | 'time'} FieldType
  */
-/** @typedef {{id: string, fields: JobFields, conflicts?: Disputed}} JobRecord */
-/** @typedef {{id: string, fields: NodeFields, conflicts?: Disputed}} NodeRecord */
-/** @typedef {{id: string, fields: RunFields, conflicts?: Disputed}} RunRecord */
-/** @typedef {{id: string, fields: StretchFields, conflicts?: Disputed}} StretchRecord */
-/** @typedef {{id: string, fields: ReadingFields, conflicts?: Disputed}} ReadingRecord */
-/** @typedef {{id: string, fields: ObservationFields, conflicts?: Disputed}} ObservationRecord */
-/** @typedef {{id: string, fields: LevelTieFields, conflicts?: Disputed}} LevelTieRecord */
-/** @typedef {{id: string, fields: CheckFields, conflicts?: Disputed}} CheckRecord */
-/** @typedef {{id: string, fields: PhotoFields, conflicts?: Disputed}} PhotoRecord */
-/** @typedef {{id: string, fields: RemarkFields, conflicts?: Disputed}} RemarkRecord */
+/**
+ * A record; `unusable`: the fields taken out because their value is not whole, computed.
+ * @template F
+ * @typedef {{id: string, fields: F, conflicts?: Disputed, unusable?: string[]}} RecordWith
+ */
+/** @typedef {RecordWith<JobFields>} JobRecord */
+/** @typedef {RecordWith<NodeFields>} NodeRecord */
+/** @typedef {RecordWith<RunFields>} RunRecord */
+/** @typedef {RecordWith<StretchFields>} StretchRecord */
+/** @typedef {RecordWith<ReadingFields>} ReadingRecord */
+/** @typedef {RecordWith<ObservationFields>} ObservationRecord */
+/** @typedef {RecordWith<LevelTieFields>} LevelTieRecord */
+/** @typedef {RecordWith<CheckFields>} CheckRecord */
+/** @typedef {RecordWith<PhotoFields>} PhotoRecord */
+/** @typedef {RecordWith<RemarkFields>} RemarkRecord */
 
 /** @typedef {{[K in Kind]: keyof FieldsByKind[K] & string}[Kind]} FieldName   of any kind */
 /**

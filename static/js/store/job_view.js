@@ -2,6 +2,7 @@
 
 import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
+import { usable } from '../survey/composites.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
@@ -78,7 +79,8 @@ export class JobView {
     const key = `${kind}/${id}`;
     let record = /** @type {RecordOf<K> | undefined} */ (this.known.get(key));
     if (!record) {
-      record = /** @type {RecordOf<K> | undefined} */ (this.fold.record(kind, /** @type {string} */ (id)));
+      const folded = this.fold.record(kind, /** @type {string} */ (id));
+      record = folded && /** @type {RecordOf<K>} */ (usable(folded));
       if (record) this.known.set(key, /** @type {SurveyRecord} */ (record));
     }
     return record;
