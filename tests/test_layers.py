@@ -27,7 +27,7 @@ SURVEY = {
     "survey/section": "numbers",
     "survey/coding": "numbers section",
     "survey/levels": "numbers instruments section",
-    "survey/wording": "numbers instruments levels plan grading",
+    "survey/wording": "numbers instruments coding levels plan grading lengths",
     "survey/readings_file": "instruments",
     "survey/flow": "numbers instruments section coding levels",
     "survey/plan": "numbers instruments coding levels",

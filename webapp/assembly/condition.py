@@ -1,16 +1,20 @@
 """The condition of a run and what to do next, as the pack prints them."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from .. import tables
 from ..figures.run_figures import RunFigures
 from ..records.fold import Record
 from ..report_model.condition import Action, Class, Condition, GradedClass, Part
 from ..survey.coding.codes import find_code
+from ..survey.grading.actions import Suggestion
 from ..survey.grading.grading import GOALS
+from ..survey.grading.immediate import Immediate
 from ..survey.grading.points import SITE
+from ..survey.grading.prohibitions import Plan
+from ..survey.grading.run_grading import Graded, Grading, Summary
 from ..survey.records import RunFields, StretchFields
+from ..survey.table_types.condition import Goal, GradingLimits
 from ..survey.wording.condition import (
     action_reason_words,
     action_words,
@@ -29,8 +33,6 @@ from ..survey.wording.messages import Words, message, sentences
 from ..survey.wording.quantities import place_text
 from ..survey.wording.sight import MIN_M
 from .places import Frame
-
-Graded = Mapping[str, Any]
 
 
 def condition_of(
@@ -86,7 +88,7 @@ def _what(words: Words, one: Graded, frame: Frame) -> str:
     return message(words, "pack.condition.what", values)
 
 
-def _immediate(words: Words, scheme: Mapping[str, Any], one: Mapping[str, Any]) -> str:
+def _immediate(words: Words, scheme: GradingLimits, one: Immediate) -> str:
     condition = str(scheme["immediate"][one["row"]]["words"])
     if one["sure"]:
         return condition
@@ -94,27 +96,28 @@ def _immediate(words: Words, scheme: Mapping[str, Any], one: Mapping[str, Any]) 
 
 
 def _class(
-    words: Words, goal: str, summary: Mapping[str, Any], graded: Sequence[Graded], whats: Sequence[str],
-    scheme: Mapping[str, Any],
+    words: Words, goal: Goal, summary: Summary, graded: Sequence[Graded], whats: Sequence[str],
+    scheme: GradingLimits,
 ) -> Class:  # fmt: skip
     found = summary["goals"][goal]
     low, high, cause, unseen_m = found["low"], found["high"], found["cause"], summary["unseen_m"]
     line = known_class_words(words, low, high, unseen_m, summary["extent_m"], scheme)
     blind = unseen_m is None or unseen_m > MIN_M
-    if cause is None:
+    own = None if cause is None else graded[cause]["classes"][goal]
+    if cause is None or own is None:
         return Class(goal, goal_word(words, goal), low, high, line, blind=blind)
     return Class(
         goal, goal_word(words, goal), low, high, line, whats[cause],
-        basis_words(words, graded[cause]["classes"][goal], scheme),
+        basis_words(words, own, scheme),
         tuple(step_words(words, graded[cause], goal, scheme)),
         blind, number_words(words, graded[cause], goal, scheme),
     )  # fmt: skip
 
 
 def _part(
-    words: Words, place: int, one: Mapping[str, Any],
-    reported: tuple[Mapping[str, Any], Sequence[str], Mapping[str, Any]], frame: Frame,
-    fields: Mapping[str, Any],
+    words: Words, place: int, one: Plan,
+    reported: tuple[Grading, Sequence[str], GradingLimits], frame: Frame,
+    fields: StretchFields | RunFields,
 ) -> Part:  # fmt: skip
     """A part of the pipe; ``reported``: the grading, the words of what was graded, the scheme."""
     grading, whats, scheme = reported
@@ -141,7 +144,7 @@ def _part(
     )  # fmt: skip
 
 
-def _action(words: Words, act: Mapping[str, Any], whats: Sequence[str], scheme: Mapping[str, Any]) -> Action:
+def _action(words: Words, act: Suggestion, whats: Sequence[str], scheme: GradingLimits) -> Action:
     line = action_words(words, act["action"], act["urgency"], tables.load("actions"), act["urgency_most"])
     reasons = (
         action_reason_words(words, r, "" if r["graded"] is None else whats[r["graded"]], scheme)
@@ -159,7 +162,7 @@ def _rows(words: Words, one: Graded, what: str, frame: Frame) -> list[GradedClas
     rows = []
     for goal in GOALS:
         found, number = one["classes"][goal], one["numbers"][goal]
-        if found is None:
+        if found is None or number is None:
             continue
         to_m = one["to_counter_m"]
         rows.append(

@@ -3,7 +3,7 @@
 import copy
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
-from typing import Any
+from typing import Any, cast
 
 from ..figures.lengths import length_figures, whole_length
 from ..figures.run_figures import RunFigures
@@ -13,7 +13,7 @@ from ..report_model.run import LengthRun, Node, Photo, PipeLength, PlacedReset, 
 from ..schemas import pipe
 from ..survey.flow.whole_run import withheld_bottleneck
 from ..survey.lengths.length_of_runs import MIN_END, Piece, WholeLength
-from ..survey.lengths.pipe_length import length_groups
+from ..survey.lengths.pipe_length import JoinFacts, length_groups
 from ..survey.lengths.records import LengthFrame, in_length, length_counter, observations_in_length
 from ..survey.records import JobFields, RecordOf, RunFields
 from ..survey.wording.messages import Words, message
@@ -112,12 +112,12 @@ class Lengths:
                     pipe.END_REASONS.get(reason) or message(self.words, "pack.not_recorded_label", {}), at_m,
                 )
             )  # fmt: skip
-        perhaps, joined = len(made.whole.perhaps), asdict(join)
+        perhaps, joined = len(made.whole.perhaps), cast(JoinFacts, asdict(join))
         return PipeLength(
             tuple(runs), made.figures is not None, join.how, join.length_m, join.expected_m, join.closing_m,
             join.between, join.between_m, join.surveyed_m, join.twice_m,
             tuple(join_lines(self.words, joined, perhaps)),
-            tuple(join_lines(self.words, joined | {"between": ()}, perhaps)),
+            tuple(join_lines(self.words, {**joined, "between": ()}, perhaps)),
             tuple((pair[0], pair[1]) for pair in made.whole.perhaps), dict(made.whole.repeats),
             any(MIN_END in one.fields for one in made.whole.pieces),
         )  # fmt: skip

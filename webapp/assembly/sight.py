@@ -1,7 +1,6 @@
 """What the camera could see of a run, and hazards to people, in the words of the pack."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from collections.abc import Iterable, Sequence
 
 from .. import tables
 from ..figures.run_figures import RunFigures
@@ -9,6 +8,8 @@ from ..records.fold import Record
 from ..report_model.run import PipeLength
 from ..report_model.sight import Hazard, Sight, SightPart
 from ..survey.coding.codes import find_code
+from ..survey.coding.visibility import VisiblePart
+from ..survey.grading.hazards import Hazard as FoundHazard
 from ..survey.records import ObservationFields
 from ..survey.table_types.codes import ObservationCode
 from ..survey.wording.messages import Words, clauses, listed, message
@@ -72,13 +73,13 @@ def _lined(found: RunFigures, frame: Frame) -> Iterable[tuple[float, float]]:
             yield start, end
 
 
-def _end_in_dispute(words: Words, found: RunFigures, part: Mapping[str, Any]) -> str:
+def _end_in_dispute(words: Words, found: RunFigures, part: VisiblePart) -> str:
     least_m = found.run.get("least_end_counter_m")
     beyond = least_m is not None and part["from_counter_m"] >= least_m and part["sight"] == "hidden"
     return message(words, "survey.sight.end_disputed", {}) if beyond else ""
 
 
-def _why(words: Words, rows: Sequence[ObservationCode], fields: Mapping[str, Any]) -> str:
+def _why(words: Words, rows: Sequence[ObservationCode], fields: ObservationFields) -> str:
     """Title and kind of the record that hides a length."""
     row = find_code(rows, fields.get("code") or "")
     if row is None:
@@ -88,7 +89,7 @@ def _why(words: Words, rows: Sequence[ObservationCode], fields: Mapping[str, Any
     return message(words, "pack.sight.what", {"what": listed(words, [row["title"], *kinds])})
 
 
-def _hazard(words: Words, one: Mapping[str, Any], frame: Frame) -> Hazard:
+def _hazard(words: Words, one: FoundHazard, frame: Frame) -> Hazard:
     row = tables.load("hazards")["rows"][one["row"]]
     from_m, to_m = frame.place(one["from_counter_m"]), frame.place(one["to_counter_m"])
     line = hazard_line(words, row["label"], from_m, to_m, one["sure"])

@@ -1,16 +1,16 @@
 """What is unlikely in the records of one run, by the fields and places that its figures go by."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from ..survey.coding.codes import Row
+from ..survey.findings import RecordFinding
 from ..survey.instruments.counter_resets import part_findings
 from ..survey.instruments.instruments import checked_limit_deg
 from ..survey.review.plausibility import FindingFacts, Placed, run_findings
 from .run_records import RunSource
 
 
-def findings_of(source: RunSource, codes: Sequence[Row]) -> list[Mapping[str, Any]]:
+def findings_of(source: RunSource, codes: Sequence[Row]) -> list[RecordFinding]:
     """Return the findings on a run, as ``run_findings`` and ``part_findings``; ``codes``: the rows."""
     own, instruments = source.records, source.instruments
     others: list[Placed] = [*own.level_ties, *own.stretches, *own.remarks]

@@ -68,10 +68,10 @@ class GradedClass:
     review: bool
     left_low_pct: float | None
     left_high_pct: float | None
-    number_low: int
-    number_high: int
-    bound_low: int
-    bound_high: int
+    number_low: float
+    number_high: float
+    bound_low: float
+    bound_high: float
     why: str
 
 

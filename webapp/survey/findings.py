@@ -1,6 +1,10 @@
 """What a check says of a field or a record: a code, and the values that its sentence needs."""
 
-from typing import Any, TypedDict
+from collections.abc import Mapping, Sequence
+from typing import TypedDict
+
+Shown = str | float | bool | None | Sequence[str]  # what a sentence can show
+Values = Mapping[str, Shown]  # by the name that stands in the sentence
 
 
 class Finding(TypedDict):
@@ -8,7 +12,7 @@ class Finding(TypedDict):
 
     code: str
     field: str
-    values: dict[str, Any]
+    values: Values
 
 
 class RecordFinding(Finding):

@@ -7,7 +7,7 @@ import math
 from collections.abc import Mapping, Sequence
 from typing import Any, Literal, TypeGuard
 
-from ..findings import Finding
+from ..findings import Finding, Shown, Values
 from ..records import ObservationFields
 from ..table_types.codes import ObservationCode
 from .code_quantities import SizeField, quantity_for
@@ -87,11 +87,11 @@ def compact_code(observation: ObservationFields) -> str:
     return " ".join(p for p in parts if p)
 
 
-def _finding(name: str, where: str, /, **values: Any) -> Finding:
+def _finding(name: str, where: str, /, **values: Shown) -> Finding:
     return {"code": name, "field": where, "values": values}
 
 
-def _shown(value: Any) -> Any:
+def _shown(value: object) -> Shown:
     """A value as a sentence can show it."""
     return value if isinstance(value, str) or _is_number(value) else "something unreadable"
 
@@ -104,7 +104,7 @@ def _empty(value: Any) -> bool:
     return value is None or value == ""
 
 
-def _check_characterisations(row: Row, fields: Mapping[str, Any]) -> Found:
+def _check_characterisations(row: Row, fields: ObservationFields) -> Found:
     code, one, two = row["code"], fields.get("characterisation_1"), fields.get("characterisation_2")
     found = _known_choice(row, "characterisation_1", one) + _known_choice(row, "characterisation_2", two)
     if row.get("either_characterisation") and _empty(one) and _empty(two):
@@ -135,13 +135,13 @@ def _known_choice(row: Row, field: LetterField, value: Any) -> Found:
     return [_finding("characterisation_unknown", field, **values)]
 
 
-def _finishes(fields: Mapping[str, Any]) -> bool:
+def _finishes(fields: ObservationFields) -> bool:
     """The finish of something continuous only says where it ends; how much holds before it."""
     continuous = fields.get("continuous")
     return isinstance(continuous, Mapping) and continuous.get("role") == "finish"
 
 
-def _check_quantity(row: Row, field: SizeField, fields: Mapping[str, Any]) -> Found:
+def _check_quantity(row: Row, field: SizeField, fields: ObservationFields) -> Found:
     value, code = fields.get(field), row["code"]
     quantity = quantity_for(row, field, fields.get("characterisation_1"))
     if _empty(value):
@@ -159,12 +159,12 @@ def _check_quantity(row: Row, field: SizeField, fields: Mapping[str, Any]) -> Fo
     if quantity["unit"] == "%" and value > 100:
         return [_finding("quantification_beyond_whole", field, value=value)]
     if "least" in quantity and not quantity["least"] <= value <= quantity["most"]:
-        values = {"unit": quantity["unit"], "least": quantity["least"], "most": quantity["most"]}
+        values: Values = {"unit": quantity["unit"], "least": quantity["least"], "most": quantity["most"]}
         return [_finding("quantification_unlikely", field, code=code, value=value, **values)]
     return []
 
 
-def _check_clock(row: Row, fields: Mapping[str, Any]) -> Found:
+def _check_clock(row: Row, fields: ObservationFields) -> Found:
     clock, allowed, code = fields.get("clock"), row["clock_references"], row["code"]
     if not clock and not _is_number(clock):
         needed = row["clock_needed"] or fields.get("characterisation_1") in row.get("clock_needed_with", ())
@@ -205,7 +205,7 @@ def _check_continuous(row: Row, continuous: Any) -> Found:
     return []
 
 
-def _check_remark(row: Row, fields: Mapping[str, Any]) -> Found:
+def _check_remark(row: Row, fields: ObservationFields) -> Found:
     remark = fields.get("remark")
     if isinstance(remark, str) and remark.strip():
         return []

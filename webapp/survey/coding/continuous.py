@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TypedDict
 
+from ..findings import Values
 from ..records import ObservationFields, ObservationRecord
 
 
@@ -40,7 +41,7 @@ class ContinuousFault(TypedDict):
     code: str
     record_id: str
     field: str
-    values: dict[str, str | float]
+    values: Values
 
 
 class ContinuousItems(TypedDict):

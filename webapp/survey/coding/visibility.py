@@ -119,9 +119,7 @@ def visibility(facts: SightFacts, table: VisibilityTable) -> Visibility:
     return found
 
 
-def unseen_m(
-    account: Mapping[str, Any], from_m: float | None, to_m: float | None, scale: float
-) -> float | None:
+def unseen_m(account: Visibility, from_m: float | None, to_m: float | None, scale: float) -> float | None:
     """Return how much of a length could not be seen at all.
 
     Parameters

@@ -1,12 +1,21 @@
 """What a hazard forbids, and the plan of a stretch under it: a "do not" outranks every "do"."""
 
 from collections.abc import Sequence
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..instruments.counter import chainage_m
 from ..table_types.condition import Act, Actions, HazardRow
 from .actions import ORDER, Suggested, Suggestion
 from .hazards import Hazard
+
+
+class HazardPlace(TypedDict):
+    """A hazard as a sentence names it, and from where to where it lies by chainage [m]."""
+
+    label: str
+    from_m: float | None
+    to_m: float | None
+    sure: bool
 
 
 class Forbidden(TypedDict):
@@ -15,7 +24,7 @@ class Forbidden(TypedDict):
     act: Act
     row: int
     record_id: str
-    values: dict[str, Any]
+    values: HazardPlace
     sure: bool
 
 
@@ -117,11 +126,11 @@ def _required_by(
         )
         made["sure"] = made["sure"] or hazard["sure"]
         values = _values(hazard, rows, frame)
-        made["reasons"].append({"why": "hazard", "graded": None, "values": values})
+        made["reasons"].append({"why": "hazard", "graded": None, "values": dict(values)})
     return list(found.values())
 
 
-def _values(hazard: Hazard, rows: Sequence[HazardRow], frame: tuple[float, float]) -> dict[str, Any]:
+def _values(hazard: Hazard, rows: Sequence[HazardRow], frame: tuple[float, float]) -> HazardPlace:
     """What a sentence about a hazard needs: its label, and from where to where it lies by chainage [m]."""
     counters_m = hazard["from_counter_m"], hazard["to_counter_m"]
     from_m, to_m = (None if at_m is None else chainage_m(at_m, *frame) for at_m in counters_m)

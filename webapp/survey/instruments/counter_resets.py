@@ -6,8 +6,9 @@ was set to ``set_to_m``.  Raw readings are never changed; the figures are comput
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, TypedDict, cast
+from typing import Any, cast
 
+from ..findings import RecordFinding
 from ..records import LevelTieRecord, ReadingRecord, RecordsByKind, RunFields, StretchRecord
 from .counter_scale import CounterSegment, segment_starts
 
@@ -196,25 +197,9 @@ def shown_at(parts: Sequence[CounterPart], running_m: float) -> tuple[float, int
     return parts[k].from_m + (running_m - parts[k].start_m), k + 1
 
 
-class PartValues(TypedDict):
-    """What the counter showed [m], and in which part of it, 1 for the first."""
-
-    counter_m: float
-    part: int
-
-
-class PartFinding(TypedDict):
-    """A record that leaves it to the order of recording in which part of the counter it was read."""
-
-    record_id: str
-    code: str
-    field: str
-    values: PartValues
-
-
 def part_findings(
     parts: Sequence[CounterPart], level_ties: Sequence[LevelTieRecord], stretches: Sequence[StretchRecord]
-) -> list[PartFinding]:
+) -> list[RecordFinding]:
     """Return which level ties and stretches leave it to the order of recording where they were read.
 
     Parameters
@@ -233,7 +218,7 @@ def part_findings(
     >>> part_findings(counter_parts([]), [{"id": "a", "fields": {"counter_m": 1.0}}], [])
     []
     """
-    found: list[PartFinding] = []
+    found: list[RecordFinding] = []
     if len(parts) == 1:
         return found
     for tie in level_ties:
@@ -252,8 +237,8 @@ def part_findings(
     return found
 
 
-def _by_order(record: Item, field: str, counter_m: float, place: int) -> PartFinding:
-    values: PartValues = {"counter_m": counter_m, "part": place + 1}
+def _by_order(record: Item, field: str, counter_m: float, place: int) -> RecordFinding:
+    values = {"counter_m": counter_m, "part": place + 1}
     return {"record_id": record["id"], "code": "counter_part_by_order", "field": field, "values": values}
 
 

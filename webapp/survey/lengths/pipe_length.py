@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import TypedDict
 
 from ..records import RunFields, RunRecord
 
@@ -36,6 +37,18 @@ class SharedObject:
     at_m: float
     other_at_m: float
     blocks: bool
+
+
+class JoinFacts(TypedDict):
+    """The same as ``LengthJoin``, as far as it is put into words [m]."""
+
+    how: str
+    length_m: float | None
+    closing_m: float | None
+    off_m: float | None
+    apart_m: float
+    between: Sequence[Sequence[float]]
+    twice_m: float
 
 
 @dataclass(frozen=True)

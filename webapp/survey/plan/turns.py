@@ -1,17 +1,16 @@
 """What an observation says of a turn of the pipe: a bend, or a joint at an angle."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from ..coding.codes import find_code
+from ..coding.codes import LetterField, find_code
+from ..records import ObservationFields
 from ..table_types.codes import ObservationCode
 
-Fields = Mapping[str, Any]
 BEND = "BCC"
 SIDES = {"right": 1, "left": -1}
 
 
-def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
+def turns_a_joint(row: ObservationCode | None, fields: ObservationFields) -> bool:
     """Return whether an observation is of a joint at an angle, so that it is asked which way it turns.
 
     Parameters
@@ -24,10 +23,10 @@ def turns_a_joint(row: Fields | None, fields: Fields) -> bool:
     >>> turns_a_joint({"direction_with": ["C"]}, {"characterisation_1": "C"})
     True
     """
-    return bool(row) and fields.get("characterisation_1") in (row or {}).get("direction_with", ())
+    return row is not None and fields.get("characterisation_1") in row.get("direction_with", ())
 
 
-def turn_lacks(rows: Sequence[ObservationCode], fields: Fields) -> list[str]:
+def turn_lacks(rows: Sequence[ObservationCode], fields: ObservationFields) -> list[str]:
     """Return what an observation of a bend or of a joint at an angle does not say of the turn.
 
     Returns
@@ -52,7 +51,7 @@ def turn_lacks(rows: Sequence[ObservationCode], fields: Fields) -> list[str]:
     return lacks if fields.get("quantification_1") is not None else [*lacks, "quantification_1"]
 
 
-def only_vertical(row: Fields, fields: Fields) -> bool:
+def only_vertical(row: ObservationCode, fields: ObservationFields) -> bool:
     """Return whether a bend goes straight up or down, and so is none in plan.
 
     >>> row = {"characterisation_2": [{"value": "A", "label": "Up"}]}
@@ -63,7 +62,7 @@ def only_vertical(row: Fields, fields: Fields) -> bool:
     return not fields.get("characterisation_1") and up_or_down
 
 
-def is_a_choice(row: Fields, field: str, value: str | None) -> bool:
+def is_a_choice(row: ObservationCode, field: LetterField, value: str | None) -> bool:
     """Return whether a code has a letter among the choices of a field.
 
     >>> is_a_choice({"characterisation_2": [{"value": "A", "label": "Up"}]}, "characterisation_2", "A")
@@ -72,7 +71,7 @@ def is_a_choice(row: Fields, field: str, value: str | None) -> bool:
     return any(choice["value"] == value for choice in row[field])
 
 
-def side_of(row: Fields, value: str | None) -> int | None:
+def side_of(row: ObservationCode, value: str | None) -> int | None:
     """Return where a bend turns to by its first characterisation: 1 right, -1 left, None not known.
 
     >>> row = {"characterisation_1": [{"value": "A", "label": "To the left", "side": "left"}]}
@@ -81,5 +80,5 @@ def side_of(row: Fields, value: str | None) -> int | None:
     """
     for choice in row["characterisation_1"]:
         if choice["value"] == value:
-            return SIDES.get(choice.get("side"))
+            return SIDES.get(choice.get("side") or "")
     return None

@@ -1,9 +1,10 @@
 """One open item of a job: what is missing or cannot be right, of which record, and its sentence."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal, NotRequired, TypedDict
+from typing import Literal, NotRequired, TypedDict, cast
 
 from ..errors import SurveyError
+from ..findings import Values
 from ..table_types.codes import ObservationCode
 from ..table_types.condition import HazardRow, VisibilityTable
 from ..table_types.site import LeaveCodes, LeaveItem, LeaveSite, LimitName, SafetyQuestion, Severity
@@ -19,7 +20,7 @@ class OpenItem(TypedDict):
     kind: str
     record_id: str | None
     field: str | None
-    values: dict[str, Any]
+    values: Values
     counted_on: NotRequired[bool]  # the counter was reset: the places are those of one that was not
 
 
@@ -58,7 +59,7 @@ def open_item(
     kind: str,
     record_id: str | None,
     field: str | None,
-    values: Mapping[str, Any],
+    values: Values,
 ) -> OpenItem:
     """Return one open item.
 
@@ -113,7 +114,7 @@ def item_sentence(words: Words, rows: Sequence[LeaveItem], item: OpenItem) -> st
         if name.endswith("_known"):
             shown = message(words, f"survey.known.{value}", {})
         else:
-            shown = fixed_text(words, value, 2) if name.endswith("_m") else str(value)
+            shown = fixed_text(words, cast(float, value), 2) if name.endswith("_m") else str(value)
         text = text.replace("{" + name + "}", shown)
     placed = item.get("counted_on") and any(name in item["values"] for name in PLACES)
     return sentences(words, (text, message(words, "survey.item.counted_on", {}))) if placed else text

@@ -89,7 +89,10 @@ def still_unseen(items: Sequence[OpenItem], run_id: str, whole: WholeLength) -> 
     found: Found = []
     for one in items:
         if one["code"] == "not_seen":
-            ends = sorted(length_counter(one["values"][name], frames[run_id]) for name in ("from_m", "to_m"))
+            ends = sorted(
+                length_counter(cast(float, one["values"][name]), frames[run_id])
+                for name in ("from_m", "to_m")
+            )
             seen = all(
                 min(ends[1], part["to_counter_m"]) - max(ends[0], part["from_counter_m"]) < MIN_M
                 for part in hidden

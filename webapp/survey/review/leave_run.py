@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
 from ..coding.run_end import FINISH_CODE, recorded_end, start_off_m
+from ..findings import Values
 from ..plan.turns import turn_lacks
 from ..records import ObservationRecord, PhotoRecord, RecordsByKind, RunFields
 from ..table_types.codes import ObservationCode
@@ -108,6 +109,7 @@ def seen_items(
     """
     observations, photos = parts["observation"], parts["photo"]
     found: Found = []
+    values: Values
     for item in continuous_items(observations, run.get("end_counter_m"))["items"]:
         if item["open"]:
             values = {"code": item["code"], "number": item["number"], "from_m": item["from_counter_m"]}
@@ -157,7 +159,7 @@ def _of_observation(
     code, at_m = fields.get("code") or "", fields.get("counter_m")
     later = marked is not None and marked.get("role") in LATER_MARKS
     if at_m is not None and end_m is not None and at_m > end_m + SAME_PLACE_M:
-        values = {"code": code, "counter_m": at_m, "finish_m": end_m}
+        values: Values = {"code": code, "counter_m": at_m, "finish_m": end_m}
         found.append(open_item("beyond_finish", run_id, "observation", one["id"], "counter_m", values))
     if not later and any(f["code"] == "clock_missing" for f in check_observation(code_rows, fields)):
         found.append(open_item("clock_missing", run_id, "observation", one["id"], "clock", {"code": code}))

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from ..coding.continuous import continuous_items
 from ..coding.visibility import SightFacts, visibility
+from ..findings import Values
 from ..grading.hazards import hazards
 from ..records import ObservationRecord, RunFields
 from .leave_item import LeaveTables, OpenItem, open_item
@@ -55,6 +56,6 @@ def sight_items(
                 what = ("observation", part["record_ids"][0], None)
             found.append(open_item("not_seen", run_id, *what, ends))
     if not account["looked"] and account["total_m"] is not None and run.get("end_reason"):
-        values = {"total_m": account["total_m"], "code": ""}
+        values: Values = {"total_m": account["total_m"], "code": ""}
         found.append(open_item("nothing_looked_at", run_id, "observation", None, None, values))
     return found

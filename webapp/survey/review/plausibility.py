@@ -6,13 +6,13 @@ The sentences stand in ``tables/findings.json`` and are filled by :func:`sentenc
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import cast
 
 from ..coding.codes import check_observation
 from ..coding.continuous import continuous_items
 from ..coding.run_end import start_off_m
 from ..errors import SurveyError
-from ..findings import RecordFinding
+from ..findings import Finding, RecordFinding, Shown
 from ..instruments.counter_resets import shown_m
 from ..instruments.gradient import inclination_deg
 from ..records import (
@@ -75,7 +75,7 @@ def run_findings(facts: FindingFacts, code_rows: Sequence[ObservationCode]) -> l
     return found
 
 
-def sentence(words: Words, table: Sequence[FindingRow], finding: Mapping[str, Any]) -> str:
+def sentence(words: Words, table: Sequence[FindingRow], finding: Finding) -> str:
     """Return the sentence of a finding.
 
     Parameters
@@ -107,7 +107,7 @@ def sentence(words: Words, table: Sequence[FindingRow], finding: Mapping[str, An
     raise SurveyError("finding_unknown", "finding")
 
 
-def _shown(words: Words, name: str, value: Any) -> str:
+def _shown(words: Words, name: str, value: Shown) -> str:
     if name == "label":
         return message(words, f"survey.finding.{value}", {})
     if isinstance(value, list | tuple):
@@ -116,10 +116,10 @@ def _shown(words: Words, name: str, value: Any) -> str:
         )
     if isinstance(value, float):
         return number_text(words, str(int(value) if value.is_integer() else value))
-    return unit_text(words, value) if name == "unit" else str(value)
+    return unit_text(words, value) if name == "unit" and isinstance(value, str) else str(value)
 
 
-def _finding(name: str, record_id: str, where: str, /, **values: Any) -> RecordFinding:
+def _finding(name: str, record_id: str, where: str, /, **values: Shown) -> RecordFinding:
     return {"record_id": record_id, "code": name, "field": where, "values": values}
 
 

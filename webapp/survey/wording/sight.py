@@ -1,34 +1,38 @@
 """What the camera could see, hazards to people, and how the runs of one length join, in sentences."""
 
 import math
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
+from ..coding.visibility import Visibility, VisiblePart
+from ..lengths.pipe_length import JoinFacts
 from .messages import Words, message
 from .quantities import fixed_text, place_text
 
 MIN_M = 0.005  # less is nothing at two decimals
 
 
-def seen_line(words: Words, account: Mapping[str, Any], defects: int) -> str:
+def seen_line(words: Words, account: Visibility, defects: int) -> str:
     """Return how much of a run could be seen, and that no defect was, where none was."""
-    if account["total_m"] is None:
+    total_m, clear_m, part_m, hidden_m = (
+        account["total_m"], account["clear_m"], account["part_m"], account["hidden_m"]
+    )  # fmt: skip
+    if total_m is None or clear_m is None or part_m is None or hidden_m is None:
         which = "no_extent" if account["to_counter_m"] is None else "ends_where_it_begins"
         return message(words, f"survey.sight.{which}", {})
-    values = {"total_m": fixed_text(words, account["total_m"], 2)}
+    values = {"total_m": fixed_text(words, total_m, 2)}
     if not account["looked"]:
         return message(words, "survey.sight.not_looked", values)
-    seen_m = account["clear_m"] + account["part_m"]
+    seen_m = clear_m + part_m
     if seen_m <= MIN_M:
         return message(words, "survey.sight.nothing", values)
-    values |= {"seen_m": fixed_text(words, seen_m, 2), "part_m": fixed_text(words, account["part_m"], 2)}
-    which = "all" if account["hidden_m"] <= MIN_M else "some"
+    values |= {"seen_m": fixed_text(words, seen_m, 2), "part_m": fixed_text(words, part_m, 2)}
+    which = "all" if hidden_m <= MIN_M else "some"
     what = "" if defects else "_no_defect"
-    part = "_part" if account["part_m"] > MIN_M else ""
+    part = "_part" if part_m > MIN_M else ""
     return message(words, f"survey.sight.{which}{what}{part}", values)
 
 
-def part_line(words: Words, part: Mapping[str, Any], from_m: float, to_m: float, why: str) -> str:
+def part_line(words: Words, part: VisiblePart, from_m: float, to_m: float, why: str) -> str:
     """Return why a length [m] was seen in part or not at all."""
     if part["depth_pct"] is not None:
         depth = {"why": why, "depth_pct": fixed_text(words, part["depth_pct"], 0)}
@@ -37,7 +41,7 @@ def part_line(words: Words, part: Mapping[str, Any], from_m: float, to_m: float,
     assumed = "_assumed" if part["known"] == "assumed" else ""
     if part["sight"] == "hidden":
         return message(words, f"survey.sight.hidden{assumed}", values)
-    if part["hour_from"] is None:
+    if part["hour_from"] is None or part["hour_to"] is None:
         return message(words, f"survey.sight.part{assumed}", values)
     first, last = math.floor(part["hour_from"]), math.ceil(part["hour_to"])
     which = "part_round" if last - first >= 12 else "part_hours"
@@ -47,7 +51,7 @@ def part_line(words: Words, part: Mapping[str, Any], from_m: float, to_m: float,
 
 
 def unseen_why(
-    words: Words, part: Mapping[str, Any], between: Sequence[Sequence[float]], from_m: float, to_m: float,
+    words: Words, part: VisiblePart, between: Sequence[Sequence[float]], from_m: float, to_m: float,
     disputed: bool,
 ) -> str:  # fmt: skip
     """Return why a length [m] that no record hides was not seen; empty where a record says it."""
@@ -72,7 +76,7 @@ def hazard_line(words: Words, label: str, from_m: float | None, to_m: float | No
     return message(words, "survey.hazard.from_to", {"what": what, **ends})
 
 
-def join_lines(words: Words, join: Mapping[str, Any], perhaps: int) -> list[str]:
+def join_lines(words: Words, join: JoinFacts, perhaps: int) -> list[str]:
     """Return how the runs of a length join, what differs, and what was not surveyed or surveyed twice."""
     length = "" if join["length_m"] is None else place_text(words, join["length_m"])
     lines = [message(words, f"survey.length.{join['how']}", {"m": length})]
