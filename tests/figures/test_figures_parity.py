@@ -23,7 +23,8 @@ def every_figure(figures):
     """Return every figure by its name, whatever figures there are."""
     if figures is None:
         return None
-    names = [n for n, one in vars(RunFigures).items() if isinstance(one, cached_property | property)]
+    named = [pair for made in RunFigures.__mro__ for pair in vars(made).items()]
+    names = [name for name, one in named if isinstance(one, cached_property | property)]
     found = {name: as_json(getattr(figures, name)) for name in names}
     rest = {n: as_json(v) for n, v in vars(figures).items() if n not in (*names, *WITHOUT)}
     return found | rest

@@ -5,10 +5,10 @@
 import { findingsOf } from '../../static/js/figures/findings.js';
 import { leaveItems } from '../../static/js/figures/leave.js';
 import { lengthFigures, wholeLength } from '../../static/js/figures/lengths.js';
-import { RunFigures, runFigures } from '../../static/js/figures/run_figures.js';
+import { runFigures } from '../../static/js/figures/run_figures.js';
 
 // what goes in, and what is compared by itself
-const WITHOUT = ['tables', 'placeOf', 'job', 'source', 'first', 'whole'];
+const WITHOUT = ['tables', 'remember', 'placeOf', 'job', 'source', 'first', 'whole'];
 let tables = {};
 
 /** @param {any} given */
@@ -16,12 +16,18 @@ export function useTables(given) {
   tables = given;
 }
 
-/** Every getter and every property, whatever it is called. @param {RunFigures | null} figures */
+/** The getters of an object and of what it extends. @param {any} made @returns {string[]} */
+function gettersOf(made) {
+  if (made === Object.prototype) return [];
+  const own = Object.entries(Object.getOwnPropertyDescriptors(made)).filter(([, one]) => one.get);
+  return [...own.map(([name]) => name), ...gettersOf(Object.getPrototypeOf(made))];
+}
+
+/** Every getter and every property, whatever it is called.
+ * @param {import('../../static/js/figures/run_figures.js').RunFigures | null} figures */
 function plain(figures) {
   if (figures === null) return null;
-  const getters = Object.entries(Object.getOwnPropertyDescriptors(RunFigures.prototype))
-    .filter(([, one]) => one.get)
-    .map(([name]) => name);
+  const getters = gettersOf(Object.getPrototypeOf(figures));
   const found = Object.fromEntries(getters.map((name) => [name, figures[name]]));
   return {
     ...found,

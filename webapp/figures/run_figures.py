@@ -4,30 +4,19 @@ A figure is computed when it is first asked for. One that cannot be had is None;
 ``refused`` says with which code.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from functools import cached_property
-from typing import TypeVar
 
 from ..survey.coding.continuous import ContinuousItem, continuous_items
 from ..survey.coding.visibility import SightFacts, Visibility, visibility
-from ..survey.errors import SurveyError
 from ..survey.flow.disputed_pipe import settled_rows
 from ..survey.flow.types import RunCapacity
 from ..survey.grading.actions import LevelFacts
 from ..survey.grading.hazards import Hazard, hazards
 from ..survey.grading.prohibitions import Plan
 from ..survey.grading.run_grading import Grading
-from ..survey.instruments.instruments import ASSUMED
 from ..survey.lengths.length_of_runs import WholeLength
-from ..survey.lengths.levels_both_ends import with_assumed, with_unsurveyed
-from ..survey.levels.bound_side import level_senses
-from ..survey.levels.falls import LengthRow, length_row, length_table
-from ..survey.levels.gap_inclinations import settled_inclinations
-from ..survey.levels.levels import LevelProfile, level_profile
-from ..survey.levels.run_model import RunModel, run_model
 from ..survey.levels.run_water import RunWater, run_water
-from ..survey.levels.tie_benefit import TieBenefit, what_a_far_tie_settles
-from ..survey.levels.values import LevelValue, rise_value
 from ..survey.plan.run_places import FarEnd, PlacedItem, far_end, places_along
 from ..survey.plan.run_trace import RunTrace, TraceFacts, run_trace
 from ..survey.plan.trace_basis import basis_of
@@ -35,10 +24,9 @@ from ..survey.records import JobFields, RunRecord
 from ..survey.table_types import Tables
 from .capacity import capacity_of
 from .condition import grading_of, level_facts, suggested_of
+from .level_figures import LevelFigures
 from .run_records import RunRecords, RunSource, run_source
 
-Span = tuple[float, float]
-T = TypeVar("T")
 # the data tables that the figures read
 TABLES = (
     "observation_codes",
@@ -57,7 +45,7 @@ def run_figures(recorded: RunRecord, records: RunRecords, job: JobFields, tables
     return RunFigures(run_source(recorded, records), job, tables)
 
 
-class RunFigures:
+class RunFigures(LevelFigures):
     """What the survey functions make of a run; units as there.
 
     ``whole``: the length that it stands for, if it is no single run; ``first``: the figures of its first run.
@@ -67,17 +55,8 @@ class RunFigures:
         self, source: RunSource, job: JobFields, tables: Tables, whole: WholeLength | None = None,
         first: "RunFigures | None" = None,
     ):  # fmt: skip
-        self.source, self.job, self.tables, self.whole, self.first = source, job, tables, whole, first
-        self.run, self.records, self.instruments = source.run, source.records, source.instruments
-        self.parts, self.extent, self.stretches = source.parts, source.extent, source.stretches
-        self.refused: dict[str, str] = {}
-
-    def _stage(self, name: str, make: Callable[[], T]) -> T | None:
-        try:
-            return make()
-        except SurveyError as error:
-            self.refused[name] = error.code
-            return None
+        super().__init__(source, job, tables, whole)
+        self.first = first
 
     @cached_property
     def items(self) -> Sequence[ContinuousItem]:
@@ -102,81 +81,6 @@ class RunFigures:
         return hazards(seen, self.items, end_m, self.tables["hazards"]["rows"])
 
     @cached_property
-    def opened(self) -> tuple[RunModel, list[Span]]:
-        """The model of the levels, open where nothing was surveyed; where a reading is taken to go on [m]."""
-        own = self.records
-        model = run_model(self.run, own.readings, own.level_ties, self.stretches, own.nodes, self.instruments)
-        return with_unsurveyed(model, self.whole.join.between if self.whole is not None else ())
-
-    @property
-    def model(self) -> RunModel:
-        """The model of the levels."""
-        return self.opened[0]
-
-    @cached_property
-    def profile(self) -> LevelProfile | None:
-        """The levels; None without a reading."""
-        model, assumed = self.opened
-        if not model.readings:
-            return None
-        return self._stage(
-            "profile", lambda: with_assumed(level_profile(model.readings, model.ties, model.setup), assumed)
-        )
-
-    @property
-    def measured(self) -> LevelProfile | None:
-        """The levels where there are two places at least, so that there is a fall between them."""
-        profile = self.profile
-        return profile if profile is not None and len(profile.stations) > 1 else None
-
-    @cached_property
-    def senses(self) -> list[str]:
-        """Of each station that is only bounded, on which side."""
-        return level_senses(self.measured) if self.measured is not None else []
-
-    @cached_property
-    def rise(self) -> LevelValue | None:
-        """From the start to the end, bounded where it is only bounded."""
-        profile = self.measured
-        if profile is None:
-            return None
-        return self._stage("rise", lambda: rise_value(profile.solution, 0, len(profile.stations) - 1))
-
-    @cached_property
-    def rise_known(self) -> str:
-        """How that is known."""
-        profile, rise = self.measured, self.rise
-        if profile is None or rise is None:
-            return "unknown"
-        if not rise.settled:
-            return "bounded"
-        if profile.blunders:
-            return "contradicted"
-        return "assumed" if any(s.known == "assumed" for s in profile.stations[1:]) else "computed"
-
-    @cached_property
-    def lengths(self) -> list[LengthRow]:
-        """The table of falls."""
-        profile = self.measured
-        return [] if profile is None else self._stage("lengths", lambda: length_table(profile)) or []
-
-    @cached_property
-    def last_length(self) -> LengthRow | None:
-        """The length surveyed last, without the others."""
-        profile = self.measured
-        if profile is None:
-            return None
-        return self._stage("last_length", lambda: length_row(profile, len(profile.stations) - 2))
-
-    @cached_property
-    def far_tie(self) -> TieBenefit | None:
-        """What a level taken at the far end would settle."""
-        profile = self.measured
-        if profile is None:
-            return None
-        return self._stage("far_tie", lambda: what_a_far_tie_settles(profile, ASSUMED["tie_sd_m"]))
-
-    @cached_property
     def capacity(self) -> RunCapacity | None:
         """What the stretches and the run carry."""
         sight, levels = (self.items, self.visibility), (self.model, self.profile)
@@ -194,12 +98,6 @@ class RunFigures:
         return self._stage(
             "water", lambda: run_water(self.run, self.records.observations, profile, rows, self.instruments)
         )
-
-    @cached_property
-    def settled(self) -> dict[str, tuple[float, float, bool]]:
-        """What the ties tell of readings beyond the range."""
-        gaps = self.profile.gaps if self.profile is not None else ()
-        return settled_inclinations(self.model.reading_ids, gaps)
 
     @property
     def between(self) -> bool:

@@ -5,26 +5,16 @@
  * `refused` says with which code.
  */
 import { continuousItems } from '../survey/coding/continuous.js';
-import { chainageM } from '../survey/instruments/counter.js';
 import { settledRows } from '../survey/flow/disputed_pipe.js';
-import { SurveyError } from '../survey/errors.js';
-import { whatAFarTieSettles } from '../survey/levels/tie_benefit.js';
 import { hazards } from '../survey/grading/hazards.js';
-import { ASSUMED } from '../survey/instruments/instruments.js';
-import { withAssumed, withUnsurveyed } from '../survey/lengths/levels_both_ends.js';
-import { lengthRow, lengthTable } from '../survey/levels/falls.js';
-import { levelSenses } from '../survey/levels/bound_side.js';
-import { riseValue } from '../survey/levels/values.js';
-import { levelProfile } from '../survey/levels/levels.js';
-import { runModel } from '../survey/levels/run_model.js';
 import { farEnd, placesAlong } from '../survey/plan/run_places.js';
 import { runTrace } from '../survey/plan/run_trace.js';
 import { runWater } from '../survey/levels/run_water.js';
-import { settledInclinations } from '../survey/levels/gap_inclinations.js';
 import { basisOf } from '../survey/plan/trace_basis.js';
 import { visibility } from '../survey/coding/visibility.js';
 import { capacityOf } from './capacity.js';
 import { gradingOf, levelFacts, suggestedOf } from './condition.js';
+import { LevelFigures } from './level_figures.js';
 import { runSource } from './run_records.js';
 
 /** @typedef {import('./run_records.js').Remember} Remember */
@@ -53,9 +43,7 @@ function memory() {
 }
 
 /** What the survey functions make of a run; units as there. */
-export class RunFigures {
-  #remember;
-
+export class RunFigures extends LevelFigures {
   /**
    * @param {RunSource} source
    * @param {import('../records/types.js').JobFields} job
@@ -65,30 +53,8 @@ export class RunFigures {
    * @param {RunFigures | null} [first] the figures of its first run
    */
   constructor(source, job, tables, remember, whole = null, first = null) {
-    this.#remember = remember;
-    this.source = source;
-    this.job = job;
-    this.tables = tables;
-    this.whole = whole;
+    super(source, job, tables, remember, whole);
     this.first = first;
-    this.run = source.run;
-    this.records = source.records;
-    this.instruments = source.instruments;
-    this.parts = source.parts;
-    this.extent = source.extent;
-    this.stretches = source.stretches;
-    /** @type {Object<string, string>} */
-    this.refused = {};
-    /** Chainage of a counter reading. @type {(counterM: number) => number} */
-    this.placeOf = (counterM) =>
-      chainageM(counterM, source.run.counter_zero_m || 0, source.instruments.scale);
-  }
-
-  /** @template T @param {string} name @param {unknown[]} inputs @param {() => T} work @returns {T | null} */
-  #stage(name, inputs, work) {
-    const found = this.#remember(name, inputs, () => attempt(work));
-    if (found.code) this.refused[name] = found.code;
-    return found.value;
   }
 
   /** What goes on along the pipe. */
@@ -100,7 +66,7 @@ export class RunFigures {
     } = this;
     return (
       whole?.items ??
-      this.#remember(
+      this.remember(
         'items',
         [observations, extent],
         () => continuousItems(observations, extent.end_counter_m).items
@@ -121,7 +87,7 @@ export class RunFigures {
     } = this;
     return (
       whole?.visibility ??
-      this.#remember('visibility', [run, stretches, observations, items, instruments], () =>
+      this.remember('visibility', [run, stretches, observations, items, instruments], () =>
         visibility(
           {
             run,
@@ -144,91 +110,9 @@ export class RunFigures {
       items,
       records: { observations }
     } = this;
-    return this.#remember('hazards', [observations, items], () =>
+    return this.remember('hazards', [observations, items], () =>
       hazards(observations, items, extent.end_counter_m, this.tables.hazards.rows)
     );
-  }
-
-  /**
-   * The model of the levels, open where a length was not surveyed; between which chainages a reading is taken
-   * to go on.
-   */
-  get opened() {
-    const {
-      run,
-      stretches,
-      instruments,
-      whole,
-      records: { readings, level_ties: ties, nodes }
-    } = this;
-    return this.#remember('opened', [run, readings, ties, stretches, nodes, instruments], () =>
-      withUnsurveyed(runModel(run, readings, ties, stretches, nodes, instruments), whole?.join.between ?? [])
-    );
-  }
-
-  /** The model of the levels. */
-  get model() {
-    return this.opened[0];
-  }
-
-  /** The levels; null without a reading. */
-  get profile() {
-    const { opened } = this;
-    const [model, assumed] = opened;
-    if (model.readings.length === 0) return null;
-    return this.#stage('profile', [opened], () =>
-      withAssumed(levelProfile(model.readings, model.ties, model.setup), assumed)
-    );
-  }
-
-  /** The levels where there are two places at least, so that there is a fall between them. */
-  get measured() {
-    const { profile } = this;
-    return profile && profile.stations.length > 1 ? profile : null;
-  }
-
-  /** Of each station that is only bounded, on which side. */
-  get senses() {
-    const { measured: profile } = this;
-    return profile ? this.#remember('senses', [profile], () => levelSenses(profile)) : [];
-  }
-
-  /** From the start to the end, bounded where it is only bounded. */
-  get rise() {
-    const { measured: profile } = this;
-    return (
-      profile &&
-      this.#stage('rise', [profile], () => riseValue(profile.solution, 0, profile.stations.length - 1))
-    );
-  }
-
-  /** How that is known. */
-  get rise_known() {
-    const { measured: profile, rise } = this;
-    if (!profile || !rise) return 'unknown';
-    if (!rise.settled) return 'bounded';
-    if (profile.blunders.length) return 'contradicted';
-    return profile.stations.slice(1).some((one) => one.known === 'assumed') ? 'assumed' : 'computed';
-  }
-
-  /** The table of falls. */
-  get lengths() {
-    const { measured: profile } = this;
-    return (profile && this.#stage('lengths', [profile], () => lengthTable(profile))) ?? [];
-  }
-
-  /** The length surveyed last, without the others. */
-  get last_length() {
-    const { measured: profile } = this;
-    return (
-      profile && this.#stage('last_length', [profile], () => lengthRow(profile, profile.stations.length - 2))
-    );
-  }
-
-  /** What a level taken at the far end would settle. */
-  get far_tie() {
-    const { measured: profile } = this;
-    return profile && this.#stage('far_tie', [profile], () => whatAFarTieSettles(profile, ASSUMED.tie_sd_m));
   }
 
   /** What the stretches and the run carry. */
@@ -240,7 +124,7 @@ export class RunFigures {
       instruments,
       records: { observations, nodes }
     } = source;
-    return this.#stage(
+    return this.stage(
       'capacity',
       [run, stretches, observations, nodes, instruments, items, account, opened, profile, whole],
       () => capacityOf(source, [items, account], [opened[0], profile], this.tables, whole)
@@ -258,17 +142,9 @@ export class RunFigures {
     } = this;
     return (
       profile &&
-      this.#stage('water', [run, observations, profile, capacity, instruments], () =>
+      this.stage('water', [run, observations, profile, capacity, instruments], () =>
         runWater(run, observations, profile, settledRows(capacity?.rows ?? []), instruments)
       )
-    );
-  }
-
-  /** What the ties tell of readings beyond the range. */
-  get settled() {
-    const { model, profile } = this;
-    return this.#remember('settled', [model, profile], () =>
-      settledInclinations(model.reading_ids, profile?.gaps ?? [])
     );
   }
 
@@ -291,7 +167,7 @@ export class RunFigures {
       settled,
       records: { nodes, readings, observations }
     } = this;
-    return this.#stage(
+    return this.stage(
       'trace',
       [run, nodes, readings, observations, stretches, instruments, job, settled],
       () => runTrace(this.#traceFacts)
@@ -316,7 +192,7 @@ export class RunFigures {
   /** The far end, as seen from the start. */
   get end() {
     const { trace } = this;
-    return this.between || !trace ? null : this.#remember('end', [trace], () => farEnd(trace));
+    return this.between || !trace ? null : this.remember('end', [trace], () => farEnd(trace));
   }
 
   /** Where the observations lie along the trace. @returns {ReturnType<typeof placesAlong>} */
@@ -328,7 +204,7 @@ export class RunFigures {
     } = this;
     return (
       (trace &&
-        this.#stage('placed', [trace, observations], () =>
+        this.stage('placed', [trace, observations], () =>
           placesAlong(observations, trace, this.#traceFacts)
         )) ??
       []
@@ -344,7 +220,7 @@ export class RunFigures {
       instruments,
       records: { observations }
     } = source;
-    return this.#stage('grading', [run, stretches, observations, instruments, items, account, capacity], () =>
+    return this.stage('grading', [run, stretches, observations, instruments, items, account, capacity], () =>
       gradingOf(source, [items, account], capacity, this.tables)
     );
   }
@@ -352,7 +228,7 @@ export class RunFigures {
   /** What of the levels and of the trace would be settled at the far end. */
   get level_facts() {
     const { run, model, measured, end, far_tie: farTie } = this;
-    return this.#remember('level_facts', [run, model, measured, end, farTie], () =>
+    return this.remember('level_facts', [run, model, measured, end, farTie], () =>
       levelFacts(run, model, measured, end, farTie)
     );
   }
@@ -362,19 +238,9 @@ export class RunFigures {
     const { source, grading, hazards: dangers, level_facts: facts } = this;
     return (
       grading &&
-      this.#stage('suggested', [grading, dangers, facts], () =>
+      this.stage('suggested', [grading, dangers, facts], () =>
         suggestedOf(source, grading, dangers, facts, this.tables)
       )
     );
-  }
-}
-
-/** @template T @param {() => T} work @returns {{value: T | null, code: string}} */
-function attempt(work) {
-  try {
-    return { value: work(), code: '' };
-  } catch (error) {
-    if (error instanceof SurveyError) return { value: null, code: error.code };
-    throw error;
   }
 }
