@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from webapp.records.job_file import loads, loads_fast
 from webapp.records.json_size import JsonSize, json_size
+from webapp.records.json_text import loads, loads_fast
 
 SIGNS = st.text(st.sampled_from('ab[]{},:"\\\u00e4\ud83d\ude00 '), max_size=6)
 VALUES = st.recursive(

@@ -11,8 +11,8 @@ from flask import Response, request
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
-from ..records.job_file import loads
 from ..records.json_size import PIECE_BYTES, JsonSize
+from ..records.json_text import loads
 
 _GZIP_FROM_BYTES = 600
 _GZIP = 16 + zlib.MAX_WBITS

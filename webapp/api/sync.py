@@ -6,7 +6,7 @@ from .. import config
 from ..access import guard
 from ..errors import AppError
 from ..messages import t
-from ..records.job_file import loads_fast
+from ..records.json_text import loads_fast
 from ..sync.exchange import exchange
 from ..sync.sender import Sender
 from ..web.headers import need_type

@@ -10,10 +10,11 @@ from typing import Any
 
 from ..errors import AppError
 from ..messages import t
-from ..records import job_file
 from ..records.entry import Aside, Entry, ListedPhoto, Rejection
 from ..records.fold import entry_id, fold
 from ..records.job_file import JobFile
+from ..records.job_file_parts import folds, is_photo
+from ..records.json_text import loads_counted
 from ..schemas import envelope_faults
 
 NAME = "phone.json"
@@ -33,7 +34,7 @@ class PhoneFile:
 def read(data: bytes) -> PhoneFile:
     """Return what the phone held.  A row that makes no sense is told and keeps no other from being taken."""
     try:
-        value = job_file.loads_counted(data)
+        value = loads_counted(data)
     except ValueError as error:
         raise AppError("file_not_json") from error
     if not isinstance(value, dict) or value.get("format") != FORMAT:
@@ -42,7 +43,7 @@ def read(data: bytes) -> PhoneFile:
         raise AppError("job_file_newer", t("file.of_version", version=str(value.get("version"))[:20]))
     found = PhoneFile()
     listed = value.get("photos")
-    found.photos = [p for p in listed if job_file.is_photo(p)] if isinstance(listed, list) else []
+    found.photos = [p for p in listed if is_photo(p)] if isinstance(listed, list) else []
     entries = _entries(value, found.left_out)
     aside = _aside(value)
     for job_id in sorted(entries):
@@ -81,7 +82,7 @@ def _job(job_id: str, entries: list[Entry], aside: Aside, photos: list[ListedPho
     ordered = sorted(entries, key=lambda e: (e["writer"], e["number"]))
     here = {entry_id(e) for e in ordered}
     known = {i: why for i, why in aside.items() if i in here}
-    foldable = [e for e in ordered if entry_id(e) not in known and job_file.folds(e)]
+    foldable = [e for e in ordered if entry_id(e) not in known and folds(e)]
     records = fold(foldable)
     named = {r.fields.get("sha256") for r in records if r.kind == "photo"}
     return JobFile(job_id, ordered, known, records, [p for p in photos if p["sha256"] in named])

@@ -8,6 +8,7 @@ from ..errors import AppError
 from ..messages import t
 from ..records import job_file
 from ..records.job_file import PhotoBytes
+from ..records.json_text import loads_counted
 from .faults import FAULT, Fault, fault, pointer
 from .form import check_parts, check_photo_list, check_records
 from .journal import check_entries
@@ -31,7 +32,7 @@ def check_text(data: bytes, photo_bytes: PhotoBytes, *, carried: bool) -> tuple[
         return found
 
     try:
-        value = job_file.loads_counted(data, pairs)
+        value = loads_counted(data, pairs)
     except ValueError as error:
         raise AppError("file_not_json", f"({_why(error)})") from error
     job_file.check_kind(value)

@@ -7,7 +7,7 @@ from typing import Any
 from marshmallow import ValidationError
 
 from ..messages import t
-from ..records import canonical, job_file
+from ..records import canonical, job_file, job_file_parts
 from ..records.entry import RecordJson
 from ..schemas import KINDS, schema_for
 from ..schemas.base import is_uuid
@@ -35,7 +35,7 @@ def check_records(value: Value) -> Iterator[Fault]:
     first: dict[tuple[str, str], int] = {}
     for index, record in enumerate(records_of(value)):
         place = pointer("records", index)
-        if why := job_file.record_fault(record):
+        if why := job_file_parts.record_fault(record):
             yield fault("record_malformed", place, record if isinstance(record, dict) else None, why=why)
             continue
         key = record["kind"], record["id"]
@@ -62,7 +62,7 @@ def sound_records(value: Value) -> list[tuple[int, RecordJson]]:
     return [
         (index, record)
         for index, record in enumerate(records_of(value))
-        if not job_file.record_fault(record) and record["kind"] in KINDS
+        if not job_file_parts.record_fault(record) and record["kind"] in KINDS
     ]
 
 
@@ -115,7 +115,7 @@ def check_photo_list(value: Value) -> Iterator[Fault]:
     photos = value.get("photos", [])
     for index, photo in enumerate(photos if isinstance(photos, list) else []):
         place = pointer("photos", index)
-        if not job_file.is_photo(photo):
+        if not job_file_parts.is_photo(photo):
             yield fault("photo_malformed", place)
             continue
         if photo["sha256"] in seen:

@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any, Literal
 
 from ..messages import t
-from ..records import canonical, job_file
+from ..records import canonical, job_file, job_file_parts
 from ..records.entry import Entry, RecordJson
 from ..records.fold import fold
 from ..schemas import check_entry, envelope_faults
@@ -40,7 +40,7 @@ def check_entries(value: Value) -> Iterator[Fault]:
     for index, entry in placed:
         if _name(entry) in aside:
             yield _kept_out(index, entry, aside[_name(entry)])
-        elif not job_file.folds(entry):
+        elif not job_file_parts.folds(entry):
             why = t("jobcheck.entry_parts", entry=_name(entry))
             yield fault("entry_unsound", pointer("entries", index), why=why)
         else:
@@ -69,7 +69,7 @@ def _check_numbers(placed: Placed) -> Iterator[Fault]:
 
 def _check_aside(aside: Mapping[str, object], known: set[str]) -> Iterator[Fault]:
     for name, reason in aside.items():
-        if not job_file.is_reason(reason):
+        if not job_file_parts.is_reason(reason):
             yield fault("part_malformed", pointer("aside", name), why=t("jobcheck.reason_parts"))
         if name not in known:
             yield fault("aside_stray", pointer("aside", name))

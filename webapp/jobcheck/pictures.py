@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Iterator, Mapping
 
 from ..errors import AppError
-from ..records import job_file
+from ..records import job_file_parts
 from ..records.entry import ListedPhoto, RecordJson
 from ..records.job_file import PhotoBytes
 from .faults import FAULT, NOTE, Fault, fault, pointer
@@ -19,14 +19,14 @@ def check_photos(value: Value, photo_bytes: PhotoBytes, *, carried: bool) -> Ite
     listed: dict[str, tuple[int, ListedPhoto]] = {
         p["sha256"]: (index, p)
         for index, p in enumerate(photos if isinstance(photos, list) else [])
-        if job_file.is_photo(p)
+        if job_file_parts.is_photo(p)
     }
     named: set[str] = set()
     for index, record in sound_records(value):
         if record["kind"] != "photo":
             continue
         sha256 = record["fields"].get("sha256")
-        if not isinstance(sha256, str) or not job_file.SHA256.fullmatch(sha256):
+        if not isinstance(sha256, str) or not job_file_parts.SHA256.fullmatch(sha256):
             continue
         named.add(sha256)
         if not record.get("removed"):

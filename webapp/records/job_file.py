@@ -5,15 +5,10 @@ read(bytes) -> JobFile                              job_file_schema() -> JSON Sc
 """
 
 import json
-import math
-import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import orjson
-
-from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
 from ..schemas import check_entry, envelope_faults
@@ -24,18 +19,17 @@ from . import canonical
 from .collector import paused
 from .entry import Aside, Entry, JobFileJson, ListedPhoto, RecordJson
 from .fold import AnyRecord, entry_id, fold, rank
-from .json_size import json_size
+from .job_file_parts import folds, is_photo, is_reason, record_fault
+from .json_text import loads_counted
 
-SHA256 = re.compile(r"[0-9a-f]{64}")
 PARTS = ("format", "version", "job_id", "records", "entries", "aside", "photos")
 _UNDATED = "1970-01-01"
 
 __all__ = [
-    "JobFile", "build", "check", "dumps", "job_file_schema", "loads", "photo_hashes",
+    "JobFile", "build", "check", "dumps", "job_file_schema", "photo_hashes",
     "read",
 ]  # fmt: skip
 
-Pairs = Callable[[list[tuple[str, Any]]], Any]
 PhotoBytes = Callable[[str], bytes | None]
 
 
@@ -138,50 +132,6 @@ def text_of(value: Any) -> str:
     return canonical.escape_surrogates(canonical.dumps(value))
 
 
-def loads(data: bytes, pairs: Pairs | None = None) -> Any:
-    """Return the JSON value of ``data``; ValueError for anything that is not strict JSON in UTF-8.
-
-    ``pairs`` makes the value of an object from its names and values.
-    """
-    text = data.decode("utf-8-sig")
-    try:
-        return json.loads(text, parse_constant=_refuse, parse_float=_finite, object_pairs_hook=pairs)
-    except RecursionError as error:
-        raise ValueError(t("jobcheck.too_deep")) from error
-
-
-def loads_fast(data: bytes) -> Any:
-    """Return the JSON value of ``data`` as :func:`loads` does, sooner; ValueError for the same texts.
-
-    Whole numbers of more than 64 bits may come as floats: beyond what an entry may hold in either form.
-    """
-    try:
-        return orjson.loads(data)
-    except orjson.JSONDecodeError:  # for lone surrogates, a byte order mark, hundreds of digits, too
-        return loads(data)
-
-
-def loads_counted(data: bytes, pairs: Pairs | None = None) -> Any:
-    """Return the JSON value of a file; AppError if it holds more than is taken.  See ``loads``."""
-    size = json_size(data)
-    if size.values > BUDGETS.job_file_values:
-        raise AppError("file_unreadable", t("file.too_many_values", most=f"{BUDGETS.job_file_values:,}"))
-    if size.depth > BUDGETS.json_depth:
-        raise ValueError(t("jobcheck.too_deep"))
-    return loads(data, pairs)
-
-
-def _refuse(name: str) -> None:
-    raise ValueError(t("jobcheck.not_json", name=name))
-
-
-def _finite(text: str) -> float:
-    # 1e999 is JSON, but the infinity that it becomes could be neither stored nor sent on.
-    if math.isinf(value := float(text)):
-        raise ValueError(t("jobcheck.not_a_number", text=text))
-    return value
-
-
 def read(data: bytes) -> JobFile:
     """Return the job file that ``data`` holds, checked; AppError says what is wrong with it."""
     with paused():
@@ -244,47 +194,12 @@ def _check_records(records: Any) -> None:
         seen.add((record["kind"], record["id"]))
 
 
-def record_fault(record: Any) -> str | None:
-    """Return what is wrong with the form of a record; None if it is sound.  Its fields are not looked at."""
-    if not isinstance(record, dict):
-        return t("jobcheck.record_object")
-    if extra := sorted(set(record) - {"kind", "id", "fields", "removed", "conflicts"}):
-        return t("jobcheck.record_part_unknown", part=extra[0])
-    if not isinstance(record.get("kind"), str) or not is_uuid(record.get("id")):
-        return t("jobcheck.record_kind_and_id")
-    if not isinstance(record.get("fields"), dict):
-        return t("jobcheck.fields_object")
-    if not isinstance(record.get("removed", False), bool):
-        return t("jobcheck.removed_flag")
-    conflicts = record.get("conflicts", {})
-    rows = conflicts.values() if isinstance(conflicts, dict) else [None]
-    for row in rows:
-        sound = isinstance(row, list) and all(
-            isinstance(v, list) and len(v) == 2 and isinstance(v[0], str) for v in row
-        )
-        if not sound:
-            return t("jobcheck.conflicts_object")
-    return None
-
-
 def _check_photos(photos: Any) -> None:
     if not isinstance(photos, list):
         raise _invalid(t("jobcheck.photos_list"), "photos")
     for index, photo in enumerate(photos):
         if not is_photo(photo):
             raise _invalid(t("jobcheck.photo_parts", number=index + 1), "photos", index)
-
-
-def is_photo(value: Any) -> bool:
-    """Say whether a value is a row of the list of photos."""
-    return (
-        isinstance(value, dict)
-        and isinstance(value.get("sha256"), str)
-        and SHA256.fullmatch(value["sha256"]) is not None
-        and type(value.get("size_bytes")) is int
-        and value["size_bytes"] >= 0
-        and isinstance(value.get("media_type"), str)
-    )
 
 
 def _from_entries(job_id: str, records: list[Any], entries: Any, aside: Any, photos: list[Any]) -> JobFile:
@@ -327,19 +242,6 @@ def _bare(record: Mapping[str, object]) -> dict[str, object]:
     return {k: v for k, v in record.items() if not (k in ("removed", "conflicts") and not v)}
 
 
-def is_reason(value: Any) -> bool:
-    """Say whether a value is why an entry was set aside."""
-    return (
-        isinstance(value, dict)
-        and isinstance(value.get("code"), str)
-        and isinstance(value.get("reasons", {}), dict)
-        and all(
-            isinstance(said, list) and all(isinstance(one, str) for one in said)
-            for said in value.get("reasons", {}).values()
-        )
-    )
-
-
 def _entry_fault(entry: Any, job_id: str) -> str | None:
     if faults := envelope_faults(entry):
         return faults[0]
@@ -354,18 +256,6 @@ def _check_numbers(ordered: list[Entry]) -> None:
         if number != expected:
             raise _invalid(t("jobcheck.numbers", writer=writer, expected=expected, found=number), "entries")
         before = (writer, number)
-
-
-def folds(entry: Entry) -> bool:
-    """Say whether an entry has what the fold needs."""
-    seen = entry.get("seen") or {}
-    return (
-        isinstance(entry.get("kind"), str)
-        and isinstance(entry.get("record_id"), str)
-        and isinstance(entry.get("fields"), dict)
-        and isinstance(seen, dict)
-        and all(isinstance(v, list) and all(isinstance(i, str) for i in v) for v in seen.values())
-    )
 
 
 def _from_records(job_id: str, records: list[Any], photos: list[Any]) -> JobFile:
