@@ -231,7 +231,7 @@ def test_a_batch_that_cannot_be_noted_makes_all_stamps_unknown(tmp_path, job_id,
             raise OperationalError("", {}, sqlite3.DatabaseError("database disk image is malformed"))
 
         with monkeypatch.context() as patch:
-            patch.setattr(change_rows, "_write", damaged)
+            patch.setattr(change_rows, "insert", damaged)
             assert server.fates(entries(job_id, A, 2, 2)) == [[f"{A}:2", "kept"]]
         state = ask(server, job_id, {"since": stamp, "have": {}})["jobs"][job_id]
         assert "since" not in state and state["have"] == {A: 2}
