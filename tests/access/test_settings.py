@@ -325,6 +325,25 @@ def test_the_budget_of_a_pack_is_read():
     assert (budget.memory_bytes, budget.seconds, budget.size_bytes) == (300 << 20, 60, 4096 << 20)
 
 
+def test_the_table_of_settings_states_the_numbers_that_hold():
+    table = (ROOT / "webapp" / "recipes" / "README.md").read_text(encoding="utf-8")
+    rows = dict(re.findall(r"^\| `(FALLBOOK_\w+)` \|.*\| (\d+) \|$", table, re.M))
+    with under():
+        found = config.settings(None)
+    budget = found["PACK_BUDGET"]
+    held = {
+        "FALLBOOK_PACK_MEMORY_MB": budget.memory_bytes / 1024**2,
+        "FALLBOOK_PACK_SECONDS": budget.seconds,
+        "FALLBOOK_PACK_SIZE_MB": budget.size_bytes / 1024**2,
+        "FALLBOOK_OFFICE_IDLE_HOURS": found["OFFICE_IDLE_S"] / 3600,
+        "FALLBOOK_PROXIES": found["PROXIES"],
+    }
+    assert {name: int(number) for name, number in rows.items()} == held
+    for name, least in re.findall(r"^\| `(FALLBOOK_\w+)` \|.*at least (\d+)", table, re.M):
+        assert isinstance(read(**{name: least}), dict), name
+        assert read(**{name: str(int(least) - 1)}) == "setting_malformed", name
+
+
 @pytest.mark.parametrize(
     "name, least",
     [("FALLBOOK_PACK_MEMORY_MB", 256), ("FALLBOOK_PACK_SECONDS", 10), ("FALLBOOK_PACK_SIZE_MB", 10)],
