@@ -17,9 +17,14 @@ from webapp.survey.wording.figures import code_reason
 
 WORDS = tables.messages()
 
-ROW = assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 NOTHING = {name: None for name in ("low_m3_s", "mean_m3_s", "high_m3_s")}
 FLAT = {name: None for name in ("whole_gradient", "gradient_low", "gradient", "gradient_high")}
+
+
+@pytest.fixture(scope="module")
+def row():
+    """A line of the table of capacities."""
+    return assemble(sample("school_foul_drain")[0]).runs[0].figures.capacities[0]
 
 
 @pytest.mark.parametrize(
@@ -34,8 +39,8 @@ FLAT = {name: None for name in ("whole_gradient", "gradient_low", "gradient", "g
         ({}, "no number"),
     ],
 )  # fmt: skip
-def test_a_capacity(flows, output):
-    assert words.capacity_text(WORDS, dataclasses.replace(ROW, **(NOTHING | flows))) == output
+def test_a_capacity(row, flows, output):
+    assert words.capacity_text(WORDS, dataclasses.replace(row, **(NOTHING | flows))) == output
 
 
 @pytest.mark.parametrize(
@@ -48,8 +53,8 @@ def test_a_capacity(flows, output):
         ({}, "not known"),
     ],
 )  # fmt: skip
-def test_a_gradient_along_the_flow(gradients, output):
-    assert words.gradient_text(WORDS, dataclasses.replace(ROW, **(FLAT | gradients))) == output
+def test_a_gradient_along_the_flow(row, gradients, output):
+    assert words.gradient_text(WORDS, dataclasses.replace(row, **(FLAT | gradients))) == output
 
 
 @pytest.mark.parametrize(
