@@ -2,7 +2,9 @@
 
 import json
 
-from servers import entries, entry
+from servers import Server, entries, entry
+
+from webapp.records import job_file
 
 PHONE_A, PHONE_B = "phone a", "phone b"
 
@@ -15,8 +17,9 @@ def outcomes(fates):
     return [outcome[1:3] for outcome in fates]
 
 
-def numbers(van, job_id):
-    return [e["number"] for e in van.this_machine().sync(jobs={job_id: {"have": {}}}).json["entries"]]
+def numbers(van, job_id, writer=None):
+    found = van.this_machine().sync(jobs={job_id: {"have": {}}}).json["entries"]
+    return [e["number"] for e in found if writer in (None, e["writer"])]
 
 
 def test_another_device_cannot_write_under_it(van, job_id):
@@ -103,3 +106,72 @@ def test_a_phone_of_one_job_brings_no_other(van, job_id):
     assert outcomes(answer.json["fates"]) == [["not_taken", "access_job"], ["kept"]]
     assert answer.json["jobs"][job_id] == {"refused": "access_job"} and "have" in answer.json["jobs"][own]
     assert numbers(van, job_id) == []
+
+
+# writers that came by a file which the office took in
+
+
+def imported(van, job_id, last, phone=PHONE_A, writer="writer-of-a"):
+    document = job_file.build(job_id, of(job_id, 1, last, phone, writer), {}, [])
+    van.this_machine().open("POST", "/api/import", json=document)
+    assert numbers(van, job_id, writer)[-1] == last
+    return document["entries"]
+
+
+def test_another_phone_cannot_go_on_in_the_name_of_an_imported_one(van, job_id):
+    other = van.let_in()
+    other.fates(of(job_id, 1, 1, PHONE_B, "writer-of-b"), phone=PHONE_B)
+    imported(van, job_id, 3)
+    for named in (PHONE_A, PHONE_B):  # as the phone itself, and as somebody who passes it on
+        assert outcomes(other.fates(of(job_id, 4, 4), phone=named)) == [["not_taken", "writer_foreign"]]
+    assert numbers(van, job_id, "writer-of-a")[-1] == 3
+    assert len(van.all_rows()["clash"]) == 2
+
+
+def test_the_phone_that_is_named_goes_on(van, job_id):
+    handed = imported(van, job_id, 3)
+    phone = van.let_in()
+    sent = [*handed, *of(job_id, 4, 5)]
+    assert outcomes(phone.fates(sent, phone=PHONE_A)) == [["kept_already"]] * 3 + [["kept"]] * 2
+    other = van.let_in()
+    assert outcomes(other.fates(of(job_id, 6, 6), phone=PHONE_A)) == [["not_taken", "writer_foreign"]]
+    assert outcomes(phone.fates(of(job_id, 6, 6), phone=PHONE_A)) == [["kept"]]
+
+
+def test_a_phone_that_came_before_goes_on_after_an_import(van, job_id):
+    phone, other = van.let_in(), van.let_in()
+    phone.fates(of(job_id, 1, 1, PHONE_A, "writer-of-a-earlier"), phone=PHONE_A)
+    imported(van, job_id, 3)
+    assert outcomes(other.fates(of(job_id, 4, 4), phone=PHONE_A)) == [["not_taken", "writer_foreign"]]
+    assert outcomes(phone.fates(of(job_id, 4, 4), phone=PHONE_A)) == [["kept"]]
+
+
+def test_what_the_office_holds_of_it_can_be_taken(van, job_id):
+    other = van.let_in()
+    other.fates(of(job_id, 1, 1, PHONE_B, "writer-of-b"), phone=PHONE_B)
+    handed = imported(van, job_id, 2)
+    other.fates([*handed, *of(job_id, 3, 4)], phone=PHONE_B)
+    assert numbers(van, job_id, "writer-of-a")[-1] == 2
+    taken = van.let_in("office").post(f"/api/jobs/{job_id}/beside/accept").json
+    assert (taken["kept"], taken["not_taken"]) == (2, 0)
+    assert numbers(van, job_id, "writer-of-a")[-1] == 4
+
+
+def test_a_longer_file_is_taken_and_an_owner_stays_one(van, job_id):
+    phone, whole = van.let_in(), of(job_id, 1, 6)
+    phone.fates(whole[:2], phone=PHONE_A)
+    van.let_in("office").open("POST", "/api/import", json=job_file.build(job_id, whole[:4], {}, []))
+    van.let_in("office").open("POST", "/api/import", json=job_file.build(job_id, whole, {}, []))
+    assert numbers(van, job_id, "writer-of-a")[-1] == 6
+    assert outcomes(phone.fates([*whole[2:], *of(job_id, 7, 7)], phone=PHONE_A)) == [["kept_already"]] * 4 + [
+        ["kept"]
+    ]
+
+
+def test_on_a_server_of_one_machine_its_own_phone_goes_on(tmp_path, job_id):
+    one = Server(tmp_path / "data")
+    document = job_file.build(job_id, of(job_id, 1, 2), {}, [])
+    assert one.client.post("/api/import", json=document).status_code == 200
+    answer = one.sync(of(job_id, 3, 3), device_id=PHONE_A)
+    assert outcomes(answer.json["fates"]) == [["kept"]]
+    one.close()

@@ -60,6 +60,7 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
         if taking.new or taken:
             detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
             _note(connection, by, "imported", job.job_id or None, detail)
+        access_rows.reserve(connection, {entry["writer"] for entry in taking.new}, now_text())
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
     return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(outcomes)}

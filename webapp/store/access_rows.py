@@ -4,14 +4,16 @@ import json
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from sqlalchemy import Connection, Table, delete, insert, select, update
+from sqlalchemy import Connection, Table, delete, insert, or_, select, update
 
-from .models import Audit, ClientLink, Device, DeviceJob, Invitation, WriterOwner
+from .models import Audit, ClientLink, Device, DeviceJob, Entry, Invitation, WriterOwner
 
 DEVICE: Table = Device.__table__  # type: ignore[assignment]
 INVITATION: Table = Invitation.__table__  # type: ignore[assignment]
 LINK: Table = ClientLink.__table__  # type: ignore[assignment]
 DEVICE_JOB: Table = DeviceJob.__table__  # type: ignore[assignment]
+RESERVED = ""  # the owner of a writer that came by a file: the phone that it names, once it comes itself
+ENTRY: Table = Entry.__table__  # type: ignore[assignment]
 OWNER: Table = WriterOwner.__table__  # type: ignore[assignment]
 AUDIT: Table = Audit.__table__  # type: ignore[assignment]
 Row = dict[str, Any]
@@ -83,6 +85,32 @@ def writers_of_one_job(connection: Connection, writers: Iterable[str]) -> set[st
     """Return those of ``writers`` that belong to a device which may see one job only."""
     bound = set(connection.execute(select(DEVICE.c.id).where(DEVICE.c.job_id.is_not(None))).scalars())
     return {writer for writer, device_id in owners(connection, writers).items() if device_id in bound}
+
+
+def phones_and_devices(connection: Connection, device_id: str, phone: str) -> set[tuple[str, str]]:
+    """Return which phone used which device's credential, as far as it is about either: (phone, device)."""
+    first = ENTRY.c.number == 1
+    about = or_(OWNER.c.device_id == device_id, ENTRY.c.body.contains(json.dumps(phone), autoescape=True))
+    joined = select(OWNER.c.device_id, ENTRY.c.body).join(ENTRY, ENTRY.c.writer == OWNER.c.writer)
+    rows = connection.execute(joined.where(first, OWNER.c.device_id != RESERVED, about))
+    return {(str(json.loads(body).get("device_id")), owner) for owner, body in rows}
+
+
+def reserve(connection: Connection, writers: Iterable[str], now: str) -> None:
+    """Keep writers that have no owner for the phone that their first entry names."""
+    wanted = set(writers)
+    own(connection, sorted(wanted - owners(connection, wanted).keys()), RESERVED, now)
+
+
+def take_over(connection: Connection, writers: Sequence[str], device_id: str, now: str) -> None:
+    """Give writers that are reserved to the device of their phone."""
+    for writer in writers:
+        change(
+            connection,
+            OWNER,
+            {"writer": writer, "device_id": RESERVED},
+            {"device_id": device_id, "since": now},
+        )
 
 
 def own(connection: Connection, writers: Sequence[str], device_id: str, now: str) -> None:

@@ -1,9 +1,10 @@
 """Whose entries a device may bring: its own, and those of others that nobody has claimed.
 
 A writer belongs to the device that first used it as its own: whose request and whose entry name the same
-phone.  Entries of other phones, from a hand-over file, are passed on.  Under a writer that another device
-owns nothing new is taken into the records: it is held back until its owner sends it or the office takes
-it.  (Decision D13.)
+phone.  Entries of other phones, from a hand-over file, are passed on.  A writer that came by a file which the
+office took in is reserved for the phone that the file names.  Under a writer that another device owns, or
+that is reserved for another phone, nothing new is taken into the records: it is held back until its owner
+sends it or the office takes it.  (Decision D13.)
 """
 
 import hashlib
@@ -20,6 +21,7 @@ from ..messages import t
 from ..records.entry import Entry
 from ..records.fold import entry_id
 from ..store import access_rows, entry_rows
+from ..store.access_rows import RESERVED
 from ..store.rows import HeldBackRow
 from .apply import Outcome, Taking, as_stored, held_back_row
 
@@ -93,16 +95,35 @@ def take_from(
 def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str) -> set[str]:
     """Return the writers that belong to another device; claim those that are this one's own and free."""
     owners = access_rows.owners(connection, (entry["writer"] for entry in entries))
-    own: set[str] = set()
+    own: dict[str, None] = {}
+    for entry in entries:
+        writer = entry["writer"]
+        free = owners.get(writer, RESERVED) == RESERVED
+        if not free or writer in own or not sender.may_see(entry["job_id"]):
+            continue
+        if entry.get("device_id") == phone == _first_phone(connection, entry, phone):
+            own[writer] = None
+    reserved = [writer for writer in own if writer in owners]
+    if reserved and not _is_phone(connection, sender, phone):
+        own = {writer: None for writer in own if writer not in owners}
+        reserved = []
     if sender.device_id is not None:
-        for entry in entries:
-            writer = entry["writer"]
-            if writer in owners or writer in own or not sender.may_see(entry["job_id"]):
-                continue
-            if entry.get("device_id") == phone == _first_phone(connection, entry, phone):
-                own.add(writer)
-        access_rows.own(connection, sorted(own), sender.device_id, now)
-    return {writer for writer, owner in owners.items() if owner != sender.device_id}
+        access_rows.own(connection, sorted(own.keys() - owners.keys()), sender.device_id, now)
+        access_rows.take_over(connection, reserved, sender.device_id, now)
+    mine = {sender.device_id} - {None}
+    return {writer for writer, owner in owners.items() if owner not in mine and writer not in own}
+
+
+def _is_phone(connection: Connection, sender: Sender, phone: str) -> bool:
+    """Say whether a sender may be the phone that a file named, which perhaps never came itself before.
+
+    It is not where the sender has written as another phone, or another device as this one.  What then comes
+    under its writers is held back for the office.
+    """
+    if sender.device_id is None:
+        return True
+    used = access_rows.phones_and_devices(connection, sender.device_id, phone)
+    return used <= {(phone, sender.device_id)}
 
 
 def _first_phone(connection: Connection, entry: Entry, instead: str) -> Any:
