@@ -39,7 +39,7 @@ MAX_LOOSE = {
     "selfcheck": 14,
     "server": 2,
     "store": 4,
-    "survey": 61,
+    "survey": 36,
     "sync": 13,
     "tables": 25,
     "upkeep": 1,

@@ -4,7 +4,7 @@ import hashlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, NotRequired, TypedDict
+from typing import Any, NotRequired, TypedDict, cast
 
 from .. import tables
 from ..errors import AppError
@@ -16,6 +16,7 @@ from ..records.job_file import JobFile
 from ..store import entry_rows
 from ..store.engine import reading
 from ..survey.errors import SurveyError
+from ..survey.readings_file.csv_choices import CsvChoices
 from ..survey.readings_file.csv_columns import csv_sentence, find_columns
 from ..survey.readings_file.csv_profile import header_signature
 from ..survey.readings_file.csv_table import MAX_BYTES, CsvTable, decode_text, split_table
@@ -98,7 +99,7 @@ def preview(
         named = {k: _column(v, table, words) if k.endswith("_column") else v for k, v in choices.items()}
         found = find_columns(table["rows"], words)
         kept = (profiles or {}).get(header_signature(found["header"], found["header_line"]))
-        result = read_readings(table, words, {**named, "remembered": kept})
+        result = read_readings(table, words, cast(CsvChoices, {**named, "remembered": kept}))
     except SurveyError as error:
         raise AppError("readings_file", sentence(error.code, {"kind": error.field})) from error
     standing = [{"id": r.id, "fields": r.fields, "removed": r.removed} for r in readings]

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal, TypedDict, cast
+from typing import Literal, TypedDict
 
 from ..errors import SurveyError
 from .csv_columns import CsvColumn, CsvColumns
@@ -10,6 +10,7 @@ from .csv_fit import LOOKED_AT, CsvFits, fit_columns
 from .csv_numbers import count_marks, find_decimal, grouping_of, plain_cell
 
 PartName = Literal["counter_column", "inclination_column", "remark_column"]
+UnitName = Literal["counter_unit", "inclination_unit", "plus"]
 CsvKind = Literal["counter", "inclination", "remark"]
 BARE = re.compile(r"[+-]? *[0-9.,]+")
 PARTS: tuple[tuple[PartName, CsvKind], ...] = (
@@ -18,7 +19,37 @@ PARTS: tuple[tuple[PartName, CsvKind], ...] = (
     ("remark_column", "remark"),
 )
 
-Row = Mapping[str, Any]
+UNITS: tuple[tuple[UnitName, tuple[PartName, CsvKind]], ...] = (
+    ("counter_unit", PARTS[0]),
+    ("inclination_unit", PARTS[1]),
+    ("plus", PARTS[1]),
+)
+
+
+class CsvAnswers(TypedDict, total=False):
+    """What a person said of a file that holds for the next one of its kind too; -1: no remark."""
+
+    counter_column: int
+    inclination_column: int
+    remark_column: int
+    counter_unit: str
+    inclination_unit: str
+    plus: str
+    decimal: str
+
+
+class CsvChoices(TypedDict, total=False):
+    """What a person chose, each absent or None where they did not; what was said of an earlier file."""
+
+    counter_column: int | None
+    inclination_column: int | None
+    remark_column: int | None
+    counter_unit: str | None
+    inclination_unit: str | None
+    plus: str | None
+    decimal: str | None
+    zero_m: float | None
+    remembered: CsvAnswers | None
 
 
 class CsvUsed(TypedDict):
@@ -45,7 +76,7 @@ class CsvSettled(TypedDict):
 
 
 def settle_choices(
-    found: CsvColumns, rows: Sequence[Sequence[str]], separator: str, choices: Row
+    found: CsvColumns, rows: Sequence[Sequence[str]], separator: str, choices: CsvChoices
 ) -> CsvSettled:
     """Return what is used for each choice, how it is known, and what is still to be asked.
 
@@ -83,10 +114,10 @@ def settle_choices(
     used, provenance = _columns(found, fit, choices)
     _units(found, fit, choices, used, provenance)
     marks = count_marks(
-        row[used[name]]
+        row[column]
         for row in rows
         for name, _ in PARTS[:2]
-        if used[name] is not None and used[name] < len(row)
+        if (column := used[name]) is not None and column < len(row)
     )
     _decimal(marks, find_decimal(marks, all_over, separator), choices, used, provenance)
     zero_m = choices.get("zero_m")
@@ -94,7 +125,7 @@ def settle_choices(
     asks = _asks(rows, used)
     stated = provenance["decimal"] != "file"
     return {
-        "choices": cast(CsvUsed, used),
+        "choices": used,
         "known": provenance,
         "asks": asks,
         "may_be": {
@@ -110,10 +141,13 @@ def _fits(fit: CsvFits, kind: CsvKind) -> list[bool] | None:
     return None if kind == "remark" else fit[kind]["fits"]
 
 
-def _columns(found: CsvColumns, fit: CsvFits, choices: Row) -> tuple[dict[str, Any], dict[str, str]]:
+def _columns(found: CsvColumns, fit: CsvFits, choices: CsvChoices) -> tuple[CsvUsed, dict[str, str]]:
     """The columns: as said, else as said of an earlier file of the same kind, else as the file tells."""
-    before = choices.get("remembered") or {}
-    used: dict[str, Any] = {}
+    before: CsvAnswers = choices.get("remembered") or {}
+    used: CsvUsed = {
+        "counter_column": None, "inclination_column": None, "remark_column": None, "counter_unit": None,
+        "inclination_unit": None, "plus": None, "decimal": None, "zero_m": 0.0,
+    }  # fmt: skip
     provenance: dict[str, str] = {}
     for name, kind in PARTS:
         index, fits = before.get(name), _fits(fit, kind)
@@ -125,7 +159,8 @@ def _columns(found: CsvColumns, fit: CsvFits, choices: Row) -> tuple[dict[str, A
             used[name], provenance[name] = fit[kind]["column"], "file"
         if name == "remark_column" and used[name] == -1:
             used[name] = None
-        if used[name] is not None and not 0 <= used[name] < max(len(found["columns"]), 1):
+        column = used[name]
+        if column is not None and not 0 <= column < max(len(found["columns"]), 1):
             raise SurveyError("csv_column", name)
     if used["inclination_column"] is not None and used["inclination_column"] == used["counter_column"]:
         used["inclination_column"], provenance["inclination_column"] = None, "file"
@@ -133,10 +168,10 @@ def _columns(found: CsvColumns, fit: CsvFits, choices: Row) -> tuple[dict[str, A
 
 
 def _units(
-    found: CsvColumns, fit: CsvFits, choices: Row, used: dict[str, Any], provenance: dict[str, str]
+    found: CsvColumns, fit: CsvFits, choices: CsvChoices, used: CsvUsed, provenance: dict[str, str]
 ) -> None:
     """The units and what a plus means: those of the columns that are used, not of any other."""
-    before = choices.get("remembered") or {}
+    before: CsvAnswers = choices.get("remembered") or {}
     counter, slope = used["counter_column"], used["inclination_column"]
     from_file = {
         "counter_unit": None if counter is None else fit["counter"]["units"][counter],
@@ -145,7 +180,7 @@ def _units(
         if slope is None
         else _plus(found["columns"][slope], fit["inclination"]["negative"][slope]),
     }
-    for name, of in (("counter_unit", PARTS[0]), ("inclination_unit", PARTS[1]), ("plus", PARTS[1])):
+    for name, of in UNITS:
         same = used[of[0]] in (before.get(of[0]), fit[of[1]]["column"])
         if choices.get(name) is not None:
             used[name], provenance[name] = choices[name], "chosen"
@@ -175,7 +210,11 @@ def _plus(kind: CsvColumn, negative: bool) -> str | None:
 
 
 def _decimal(
-    marks: Row, by_itself: str | None, choices: Row, used: dict[str, Any], provenance: dict[str, str]
+    marks: Mapping[str, int],
+    by_itself: str | None,
+    choices: CsvChoices,
+    used: CsvUsed,
+    provenance: dict[str, str],
 ) -> None:
     before = (choices.get("remembered") or {}).get("decimal")
     if choices.get("decimal") is not None:
@@ -186,12 +225,12 @@ def _decimal(
         used["decimal"], provenance["decimal"] = by_itself, "file"
 
 
-def _asks(rows: Sequence[Sequence[str]], used: Row) -> list[str]:
+def _asks(rows: Sequence[Sequence[str]], used: CsvUsed) -> list[str]:
     asks: list[str] = [name for name, _ in PARTS[:2] if used[name] is None]
     if asks:
         return asks
     column = used["inclination_column"]
-    slopes = [plain_cell(row[column]) for row in rows if column < len(row)]
+    slopes = [plain_cell(row[column]) for row in rows if column is not None and column < len(row)]
     asks = [name for name in ("decimal", "counter_unit") if used[name] is None]
     if used["inclination_unit"] is None and any(BARE.fullmatch(text) for text in slopes):
         asks.append("inclination_unit")

@@ -5,7 +5,7 @@ The words stand in ``tables/readings_csv.json``.
 
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, Literal, TypedDict
+from typing import Literal, TypedDict
 
 from ..errors import SurveyError
 from ..table_types.codes import ReadingsCsv
@@ -25,6 +25,9 @@ BARE = re.compile(r"[+-]? ?[0-9.,:/ -]*[0-9.,:/ -]")
 CAMEL = re.compile(r"([a-zà-öø-ÿ])([A-ZÀ-ÖØ-Þ])")
 EDGE = " .[](){}<>"
 NOTHING = ("", "-", "–")
+
+
+CsvValues = Mapping[str, str | int]  # what stands in a sentence
 
 
 class CsvUnit(TypedDict):
@@ -91,10 +94,23 @@ def find_columns(rows: Sequence[CsvRow], words: ReadingsCsv) -> CsvColumns:
     }  # fmt: skip
 
 
-def _index(words: ReadingsCsv) -> dict[str, Any]:
-    """The table turned round: from a word to what it stands for."""
-    found: dict[str, Any] = {"columns": {}, "units": {}, "inside": {}, "plus": {}, "ends": [], "begins": []}
-    found["fold"] = {letter: plain for plain, letters in words.get("fold", {}).items() for letter in letters}
+class _Index(TypedDict):
+    """The table turned round: from a word to what it stands for; a part of a word, its kind, how sure."""
+
+    columns: dict[str, list[tuple[str, str]]]
+    units: dict[str, tuple[str, str]]
+    inside: dict[str, tuple[str, str]]
+    plus: dict[str, str]
+    ends: list[tuple[str, str, str]]
+    begins: list[tuple[str, str, str]]
+    fold: dict[str, str]
+
+
+def _index(words: ReadingsCsv) -> _Index:
+    fold = {letter: plain for plain, letters in words.get("fold", {}).items() for letter in letters}
+    found: _Index = {
+        "columns": {}, "units": {}, "inside": {}, "plus": {}, "ends": [], "begins": [], "fold": fold,
+    }  # fmt: skip
     for row in words.get("columns", ()):
         for word in row["words"]:
             found["columns"].setdefault(word, []).append((row["column"], row.get("strength", "strong")))
@@ -112,7 +128,7 @@ def _index(words: ReadingsCsv) -> dict[str, Any]:
     return found
 
 
-def _folded(text: str, index: Mapping[str, Any]) -> str:
+def _folded(text: str, index: _Index) -> str:
     """Small letters without their marks; words that only a capital parts are parted."""
     fold = index["fold"]
     return "".join(fold.get(sign, sign) for sign in CAMEL.sub(r"\1 \2", text[: 2 * SHOWN]).lower())
@@ -122,7 +138,7 @@ def _tokens(text: str) -> list[str]:
     return [word.replace(" ", "") for word in WORD.findall(text)]
 
 
-def _kinds(token: str, index: Mapping[str, Any]) -> list[tuple[str, str]]:
+def _kinds(token: str, index: _Index) -> list[tuple[str, str]]:
     """What a word stands for, with how sure that is; a compound is known by its ends."""
     if token in index["columns"]:
         return list(index["columns"][token])
@@ -133,7 +149,7 @@ def _kinds(token: str, index: Mapping[str, Any]) -> list[tuple[str, str]]:
     return found
 
 
-def _units(text: str, index: Mapping[str, Any], alone: bool) -> list[tuple[str, str]]:
+def _units(text: str, index: _Index, alone: bool) -> list[tuple[str, str]]:
     """The units in a text; single letters and inches count only where a unit is expected."""
     found = [index["units"][token] for token in _tokens(text) if token in index["units"]]
     for inside, tail in [(text, "")] if alone else INSIDE.findall(text):
@@ -142,7 +158,7 @@ def _units(text: str, index: Mapping[str, Any], alone: bool) -> list[tuple[str, 
     return list(dict.fromkeys(found))
 
 
-def _described(cell: str, below: str, index: Mapping[str, Any]) -> CsvColumn:
+def _described(cell: str, below: str, index: _Index) -> CsvColumn:
     text = _folded(cell, index) if len(cell) <= SHOWN else ""
     kinds = [kind for token in _tokens(text) for kind in _kinds(token, index)]
     units = _units(text, index, text.strip(EDGE) in index["inside"])
@@ -156,7 +172,7 @@ def _described(cell: str, below: str, index: Mapping[str, Any]) -> CsvColumn:
     }
 
 
-def _is_units(cells: Sequence[str], index: Mapping[str, Any]) -> bool:
+def _is_units(cells: Sequence[str], index: _Index) -> bool:
     """Whether a row below the names holds units and nothing else."""
     some = False
     for cell in cells:
@@ -172,7 +188,7 @@ def _is_units(cells: Sequence[str], index: Mapping[str, Any]) -> bool:
     return some
 
 
-def _header_at(rows: Sequence[CsvRow], index: Mapping[str, Any]) -> int | None:
+def _header_at(rows: Sequence[CsvRow], index: _Index) -> int | None:
     best, most = None, 0
     for at, row in enumerate(rows[:HEADER_WITHIN]):
         points = _header_points(rows, at, row["cells"], index)
@@ -181,7 +197,7 @@ def _header_at(rows: Sequence[CsvRow], index: Mapping[str, Any]) -> int | None:
     return best
 
 
-def _header_points(rows: Sequence[CsvRow], at: int, cells: Sequence[str], index: Mapping[str, Any]) -> int:
+def _header_points(rows: Sequence[CsvRow], at: int, cells: Sequence[str], index: _Index) -> int:
     """How much a row looks like one of names: by its words, and by the rows of numbers below it."""
     named = [cell for cell in cells if cell not in NOTHING]
     if any(BARE.fullmatch(cell[:SHOWN]) for cell in named):
@@ -209,7 +225,7 @@ def _of_numbers(cells: Sequence[str], width: int) -> bool:
     return not any(cells[width:]) and numbers >= min(width, 2) and 2 * numbers >= len(filled)
 
 
-def csv_sentence(words: ReadingsCsv, code: str, values: Mapping[str, Any]) -> str:
+def csv_sentence(words: ReadingsCsv, code: str, values: CsvValues) -> str:
     """Return the sentence for a line that is not taken, or for a file that cannot be.
 
     Parameters

@@ -4,9 +4,9 @@ A column is taken only where it is named well and no other could be meant; else 
 """
 
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Sequence
 from itertools import pairwise
-from typing import Any, TypedDict
+from typing import TypedDict
 
 from ..errors import SurveyError
 from .csv_columns import CsvColumn
@@ -30,7 +30,35 @@ CELL_UNITS = {
 }  # fmt: skip
 LENGTHS = {"'": "ft", '"': "in"}
 
-Row = Mapping[str, Any]
+
+class _Seen(TypedDict):
+    """What stands in the cells of a column, read as lengths and as slopes."""
+
+    filled: int
+    lengths: list[float]
+    length_units: list[str]
+    slopes: list[float]
+    slope_units: list[str]
+    over: int
+
+
+class _Shape(TypedDict):
+    """How numbers go on: one way, not at all, or as the rows are counted; a line may be odd."""
+
+    grows: bool
+    still: bool
+    counts: bool
+
+
+class _Score(_Shape):
+    """How much a column looks like one of a kind."""
+
+    points: int
+    unit: str | None
+    other: bool
+    large: bool
+    strong: bool
+    negative: bool
 
 
 class CsvNote(TypedDict):
@@ -103,8 +131,7 @@ def _plain(cell: str, decimal: str) -> str:
         return ""
 
 
-def _seen(cells: Sequence[str], decimal: str) -> dict[str, Any]:
-    """What stands in the cells of a column, read as lengths and as slopes."""
+def _seen(cells: Sequence[str], decimal: str) -> _Seen:
     texts = [_plain(cell, decimal) for cell in cells if not is_long(cell)]
     lengths = [found for text in texts if (found := LENGTH.fullmatch(text))]
     slopes = [found for text in texts if (found := SLOPE.fullmatch(text))]
@@ -119,8 +146,7 @@ def _seen(cells: Sequence[str], decimal: str) -> dict[str, Any]:
     }
 
 
-def _shape(values: Sequence[float]) -> dict[str, bool]:
-    """How numbers go on: ``grows`` one way, ``still``, or ``counts`` the rows; a line may be odd."""
+def _shape(values: Sequence[float]) -> _Shape:
     steps = [after - before for before, after in pairwise(values)]
     up, down = sum(1 for step in steps if step > 0), sum(1 for step in steps if step < 0)
     most, odd = max(up, down), min(up, down)
@@ -151,7 +177,7 @@ def _name_points(kind: CsvColumn, column: str, unit: str | None, rival: str) -> 
     return points + (OTHER_KIND if other else 0), other
 
 
-def _length(seen: Row, kind: CsvColumn) -> dict[str, Any]:
+def _length(seen: _Seen, kind: CsvColumn) -> _Score:
     values, in_cells = seen["lengths"], seen["length_units"]
     unit = _unit(kind, "counter", in_cells, seen["filled"])
     points, other = _name_points(kind, "counter", unit, "inclination")
@@ -176,7 +202,7 @@ def _is_large(values: Sequence[float], units: Sequence[str]) -> bool:
     return far or wide or any(unit != "m" for unit in units)
 
 
-def _slope(seen: Row, kind: CsvColumn) -> dict[str, Any]:
+def _slope(seen: _Seen, kind: CsvColumn) -> _Score:
     values = seen["slopes"]
     unit = _unit(kind, "inclination", seen["slope_units"], seen["filled"])
     points, other = _name_points(kind, "inclination", unit, "counter")
@@ -197,7 +223,7 @@ def _slope(seen: Row, kind: CsvColumn) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _decided(scores: Sequence[Row], rivals: Callable[[Row, Row], bool]) -> CsvFit:
+def _decided(scores: Sequence[_Score], rivals: Callable[[_Score, _Score], bool]) -> CsvFit:
     """The one column that is sure and has no rival; else none."""
     sure = [k for k, one in enumerate(scores) if one["points"] >= SURE]
     ahead = sorted(
@@ -214,7 +240,7 @@ def _decided(scores: Sequence[Row], rivals: Callable[[Row, Row], bool]) -> CsvFi
     }
 
 
-def _length_rivals(best: Row, one: Row) -> bool:
+def _length_rivals(best: _Score, one: _Score) -> bool:
     """Whether another column could be the distance: it grows with a unit, or the best is in doubt."""
     if one["other"] or one["still"]:
         return False
@@ -223,6 +249,6 @@ def _length_rivals(best: Row, one: Row) -> bool:
     return True
 
 
-def _slope_rivals(best: Row, one: Row) -> bool:
+def _slope_rivals(best: _Score, one: _Score) -> bool:
     """Whether another column could be the inclination: it has a unit of slopes and moves."""
     return bool(one["unit"] and not one["other"] and not one["still"])

@@ -1,8 +1,9 @@
 """What a person said of an instrument's files, kept for its next one: known by the names of the columns."""
 
 from collections.abc import Mapping
-from typing import Any, TypedDict, cast
+from typing import Any, cast
 
+from .csv_choices import CsvAnswers
 from .readings_csv import CsvResult
 
 NAMES = (
@@ -26,18 +27,6 @@ def header_signature(header: list[str], header_line: int) -> str:
     'weg [m] | neigung'
     """
     return " | ".join(name.lower() for name in header)[:LONGEST] if header_line else ""
-
-
-class CsvAnswers(TypedDict, total=False):
-    """What a person said of a file that holds for the next one of its kind too; -1: no remark."""
-
-    counter_column: int
-    inclination_column: int
-    remark_column: int
-    counter_unit: str
-    inclination_unit: str
-    plus: str
-    decimal: str
 
 
 def answers_of(result: CsvResult) -> CsvAnswers:

@@ -6,15 +6,15 @@ What the file does not tell is asked, never guessed: without an answer nothing i
 import math
 import re
 from collections.abc import Mapping, Sequence
-from typing import Any, NotRequired, TypedDict, cast
+from typing import NotRequired, TypedDict, cast
 
 from ..errors import SurveyError
 from ..instruments.counter import parse_counter
 from ..instruments.gradient import parse_inclination
-from ..records import Inclination, LengthUnit
+from ..records import Inclination, InclinationSense, LengthUnit
 from ..table_types.codes import ReadingsCsv
-from .csv_choices import CsvUsed, settle_choices
-from .csv_columns import find_columns
+from .csv_choices import CsvChoices, CsvUsed, settle_choices
+from .csv_columns import CsvValues, find_columns
 from .csv_fit import LENGTHS
 from .csv_numbers import plain_cell, plain_number
 from .csv_table import CsvRow, CsvTable
@@ -35,7 +35,11 @@ METRES = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0, "ft": 0.3048, "in": 0
 OVER = re.compile(
     r"([+-]?) ?(?:[<>]|over ?range|over|beyond range|beyond) ?([+-]?) ?(?:[0-9.,]+ ?[^0-9\n]{0,8})?"
 )
-SLANTED = {"rising": "falling", "falling": "rising", "level": "level"}
+SLANTED: Mapping[InclinationSense, InclinationSense] = {
+    "rising": "falling",
+    "falling": "rising",
+    "level": "level",
+}
 BARE = re.compile(r"[+-]? *[0-9.,]+")
 CODES = {
     "inclination_unreadable": "csv_inclination",
@@ -45,7 +49,27 @@ CODES = {
     "counter_below_zero": "csv_counter_negative",
 }
 
-Row = Mapping[str, Any]
+
+class CsvReady(TypedDict):
+    """What is used once nothing has to be asked any more; the unit of the inclination may be in each cell."""
+
+    counter_column: int
+    inclination_column: int
+    remark_column: int | None
+    counter_unit: LengthUnit
+    inclination_unit: str | None
+    plus: str | None
+    decimal: str
+    zero_m: float
+    grouping: str
+
+
+class CsvRaw(TypedDict, total=False):
+    """The counter as the file has it, and what was added to it [m]."""
+
+    counter_typed: str
+    counter_unit: LengthUnit
+    counter_added_m: float
 
 
 class CsvReading(TypedDict):
@@ -65,7 +89,7 @@ class CsvLine(TypedDict):
 
     line: int
     code: str
-    values: dict[str, Any]
+    values: CsvValues
 
 
 class CsvResult(TypedDict):
@@ -83,7 +107,7 @@ class CsvResult(TypedDict):
     unused: list[str]
 
 
-def read_readings(table: CsvTable, words: ReadingsCsv, choices: Mapping[str, Any]) -> CsvResult:
+def read_readings(table: CsvTable, words: ReadingsCsv, choices: CsvChoices) -> CsvResult:
     """Return what would become of every row, and what must be asked first.
 
     Parameters
@@ -151,8 +175,9 @@ def read_readings(table: CsvTable, words: ReadingsCsv, choices: Mapping[str, Any
         _left(row["line"], "csv_before_header") for row in above if row["line"] < found["header_line"]
     ]
     width = len(found["header"]) if found["header_line"] else 0
+    ready = cast(CsvReady, {**used, "grouping": settled["grouping"]})
     for row in data:
-        _take(row, {**used, "grouping": settled["grouping"]}, width, result)
+        _take(row, ready, width, result)
     if not table["ended"]:
         result["notes"].append(_left(data[-1]["line"], "csv_last_line"))
     return result
@@ -173,11 +198,11 @@ def _unused(header: Sequence[str], used: CsvUsed) -> list[str]:
     return [name[:SHOWN] for index, name in enumerate(header) if index not in taken and name]
 
 
-def _left(line: int, code: str, /, **values: Any) -> CsvLine:
+def _left(line: int, code: str, /, **values: str | int) -> CsvLine:
     return {"line": line, "code": code, "values": values}
 
 
-def _take(row: CsvRow, used: Row, width: int, result: CsvResult) -> None:
+def _take(row: CsvRow, used: CsvReady, width: int, result: CsvResult) -> None:
     line, cells = row["line"], row["cells"]
     need = max(used["counter_column"], used["inclination_column"]) + 1
     if not row["closed"]:
@@ -197,20 +222,20 @@ def _take(row: CsvRow, used: Row, width: int, result: CsvResult) -> None:
         if remark and len(remark) > MAX_REMARK:
             result["notes"].append(_left(line, "csv_remark_cut", have=len(remark)))
             remark = remark[:MAX_REMARK]
-        taken = {"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark}
         raw = _raw(_cell(cells, used["counter_column"]), used)
-        result["taken"].append(cast(CsvReading, taken | raw))
+        result["taken"].append(
+            {"line": line, "counter_m": counter_m, "inclination": slope, "remark": remark, **raw}
+        )
 
 
-def _raw(cell: str, used: Row) -> dict[str, Any]:
+def _raw(cell: str, used: CsvReady) -> CsvRaw:
     """The counter as the file has it, where ours is not the same number."""
     if used["counter_unit"] == "m" and not used["zero_m"]:
         return {}
-    return {
-        "counter_typed": cell[:MAX_TYPED],
-        "counter_unit": used["counter_unit"],
-        **({"counter_added_m": used["zero_m"]} if used["zero_m"] else {}),
-    }
+    raw: CsvRaw = {"counter_typed": cell[:MAX_TYPED], "counter_unit": used["counter_unit"]}
+    if used["zero_m"]:
+        raw["counter_added_m"] = used["zero_m"]
+    return raw
 
 
 class _Refused(Exception):
@@ -219,14 +244,14 @@ class _Refused(Exception):
         self.values = {"text": text[:SHOWN]} if text else {}
 
 
-def _number(cell: str, used: Row) -> str:
+def _number(cell: str, used: CsvReady) -> str:
     try:
         return plain_number(cell, used["decimal"], used["grouping"])
     except SurveyError as error:
         raise _Refused(error.code, cell) from error
 
 
-def _counter(cell: str, used: Row) -> float:
+def _counter(cell: str, used: CsvReady) -> float:
     if not cell:
         raise _Refused("csv_no_counter")
     text, unit = _number(cell, used), used["counter_unit"]
@@ -253,7 +278,7 @@ def _rounded(value: float) -> float:
     return math.floor(value * 1e9 + 0.5) / 1e9 if value < 2 * MAX_M else value
 
 
-def _inclination(cell: str, used: Row) -> dict[str, Any]:
+def _inclination(cell: str, used: CsvReady) -> Inclination:
     if not cell:
         raise _Refused("csv_no_inclination")
     if beyond := OVER.fullmatch(plain_cell(cell)):
@@ -268,15 +293,15 @@ def _inclination(cell: str, used: Row) -> dict[str, Any]:
     if value["size"] > LARGEST[value["unit"]]:
         raise _Refused("csv_inclination", cell)
     value["typed"] = cell[:MAX_TYPED]
-    sense = value.get("sense", "rising")  # no sign is a plus
+    sense = cast(InclinationSense, value.get("sense", "rising"))  # no sign is a plus
     value["sense"] = SLANTED[sense] if used["plus"] == "falling" else sense
-    return {**value}
+    return cast(Inclination, {**value})
 
 
-def _beyond(cell: str, sign: str, more: bool, used: Row) -> dict[str, Any]:
+def _beyond(cell: str, sign: str, more: bool, used: CsvReady) -> Inclination:
     if not sign and not more:
         raise _Refused("csv_over_no_sense", cell)
-    sense = "falling" if sign == "-" else "rising"
+    sense: InclinationSense = "falling" if sign == "-" else "rising"
     if used["plus"] == "falling":
         sense = SLANTED[sense]
     return {"over_range": True, "sense": sense, "typed": cell[:MAX_TYPED]}
