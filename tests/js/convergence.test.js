@@ -18,7 +18,7 @@ function seeded(seed) {
   };
 }
 
-async function play(seed, { reopenKeepsItsName = false } = {}) {
+async function play(seed, { reopenKeepsItsName = false, stampsComeAndGo = false } = {}) {
   const random = seeded(seed);
   const pick = (list) => list[Math.floor(random() * list.length)];
   const world = { server: new FakeServer() };
@@ -29,6 +29,7 @@ async function play(seed, { reopenKeepsItsName = false } = {}) {
   const fault = () => pick(['none', 'none', 'none', 'lost_request', 'lost_answer', 'twice']);
   for (let step = 0; step < STEPS; step += 1) {
     const [what, phone] = [random(), pick(phones)];
+    if (stampsComeAndGo) world.server.stamps = random() < 0.6; // another version is started in its place
     if (what < 0.5) {
       const fields =
         random() < 0.1
@@ -54,26 +55,31 @@ async function play(seed, { reopenKeepsItsName = false } = {}) {
 
 const recordsOf = (view) => JSON.stringify(view.fold.records());
 
-test('whatever happens on the way, all end with the same records and nothing is lost', async () => {
-  for (let seed = 1; seed <= RUNS; seed += 1) {
-    const { world, phones, written } = await play(seed);
-    for (const job of JOBS) {
-      const there = world.server.view(job);
-      for (const phone of phones) {
-        assert.equal(recordsOf(phone.view(job)), recordsOf(there), `seed ${seed}, ${phone.name}, ${job}`);
-        assert.deepEqual(
-          [...phone.view(job).aside.keys()].sort(),
-          [...there.aside.keys()].sort(),
-          `seed ${seed}`
-        );
-      }
-    }
-    for (const entry of written) {
-      const held = world.server.view(entry.job_id).entry(`${entry.writer}:${entry.number}`);
-      assert.deepEqual(held, entry, `seed ${seed}: lost or changed`);
+for (const stampsComeAndGo of [false, true]) {
+  const how = stampsComeAndGo ? ', with versions of the server that know stamps and that do not' : '';
+  test(`whatever happens on the way, all end with the same records and nothing is lost${how}`, async () => {
+    for (let seed = 1; seed <= RUNS; seed += 1) await ends(seed, { stampsComeAndGo });
+  });
+}
+
+async function ends(seed, how) {
+  const { world, phones, written } = await play(seed, how);
+  for (const job of JOBS) {
+    const there = world.server.view(job);
+    for (const phone of phones) {
+      assert.equal(recordsOf(phone.view(job)), recordsOf(there), `seed ${seed}, ${phone.name}, ${job}`);
+      assert.deepEqual(
+        [...phone.view(job).aside.keys()].sort(),
+        [...there.aside.keys()].sort(),
+        `seed ${seed}`
+      );
     }
   }
-});
+  for (const entry of written) {
+    const held = world.server.view(entry.job_id).entry(`${entry.writer}:${entry.number}`);
+    assert.deepEqual(held, entry, `seed ${seed}: lost or changed`);
+  }
+}
 
 test('an exchange of nothing is one request without entries', async () => {
   const { world, phones } = await play(4);
@@ -89,7 +95,38 @@ test('an exchange of nothing is one request without entries', async () => {
   });
   assert.equal(requests.length, 1);
   assert.deepEqual(requests[0].entries, []);
-  assert.ok(Object.values(requests[0].jobs).every((job) => job.digest));
+  for (const { since, have } of Object.values(requests[0].jobs)) {
+    assert.ok(since);
+    assert.deepEqual(have, {});
+  }
+});
+
+test('only what differs is told, both ways, whatever the number of writers', async () => {
+  const world = { server: new FakeServer() };
+  const [one, two] = [new FakePhone('one'), new FakePhone('two')];
+  for (const phone of [one, two]) phone.view('job-a');
+  for (let n = 0; n < 50; n += 1) {
+    one.reopen();
+    one.write('job-a', 'remark', `r${n}`, { text: 'x' });
+  }
+  for (const phone of [one, two]) await phone.sync(world);
+  one.reopen();
+  one.write('job-a', 'remark', 'r1', { text: 'y' });
+  for (const [phone, told] of [
+    [one, { 'one-52': 1 }],
+    [two, {}]
+  ]) {
+    const [seen, server] = [[], world.server];
+    const exchange = (request) => {
+      seen.push([request.jobs['job-a'], server.exchange(request)]);
+      return seen.at(-1)[1];
+    };
+    await phone.sync({ server: { exchange } });
+    assert.deepEqual(seen.length, 1);
+    assert.deepEqual(seen[0][0].have, told);
+    assert.deepEqual(seen[0][1].jobs['job-a'].have, { 'one-52': 1 });
+  }
+  assert.equal(two.view('job-a').record('remark', 'r1').fields.text, 'y');
 });
 
 test('a phone that goes on under its old name is caught: this is why each opening takes a new one', async () => {

@@ -17,8 +17,14 @@ const digestOf = (have) =>
     .digest('hex')
     .slice(0, 32);
 
+let opened = 0; // names that were given to batches
+
 export class FakeServer {
   views = new Map();
+  /** Whether it gives stamps: a server of an earlier version does not know them. */
+  stamps = true;
+  /** @type {Map<string, Array<{name: string, before: Object<string, number>}>>} what each batch went on from, by job */
+  changes = new Map();
   maxEntries = 5000;
   maxJobs = 5000;
 
@@ -27,10 +33,42 @@ export class FakeServer {
     return this.views.get(jobId);
   }
 
-  exchange({ jobs, entries, pull = this.maxEntries }) {
+  log(jobId) {
+    if (!this.changes.has(jobId)) this.changes.set(jobId, []);
+    return this.changes.get(jobId);
+  }
+
+  stampOf(jobId) {
+    const log = this.log(jobId);
+    return log.length ? `${log.length}-${log.at(-1).name}` : undefined;
+  }
+
+  /** Each writer that went on since a stamp, and its number then; undefined where the stamp is not known. */
+  since(jobId, stamp) {
+    const log = this.log(jobId);
+    const [place, name] = stamp.split('-');
+    if (log[place - 1]?.name !== name) return undefined;
+    return log.slice(place).reduceRight((then, { before }) => ({ ...then, ...before }), {});
+  }
+
+  note(heads) {
+    for (const [jobId, before] of heads) {
+      if (Object.entries(this.view(jobId).vector()).some(([w, n]) => n !== (before[w] ?? n)))
+        this.log(jobId).push({ name: `${(opened += 1)}`, before });
+    }
+  }
+
+  exchange({ jobs, entries, pull = this.maxEntries, lists }) {
+    if (!this.stamps && Object.values(jobs).some(({ since }) => since))
+      throw new SyncError('request_malformed', { status: 422 });
     if (entries.length > this.maxEntries) throw new SyncError('too_many_entries', { status: 422 });
     if (Object.keys(jobs).length > this.maxJobs) throw new SyncError('too_many_jobs', { status: 422 });
     if (pull > this.maxEntries) throw new SyncError('request_malformed', { status: 422 });
+    const heads = new Map();
+    for (const { job_id, writer } of entries) {
+      if (!heads.has(job_id)) heads.set(job_id, {});
+      heads.get(job_id)[writer] = this.view(job_id).vector()[writer] ?? 0;
+    }
     const fates = entries.map((entry) => {
       const view = this.view(entry.job_id);
       const held = view.vector()[entry.writer] ?? 0;
@@ -44,6 +82,7 @@ export class FakeServer {
       view.add(entry);
       return entry.fields.bad ? [id, 'set_aside', 'entry_refused', { bad: ['No.'] }] : [id, 'kept'];
     });
+    this.note(heads);
     const answer = {
       ok: true,
       jobs: {},
@@ -55,11 +94,18 @@ export class FakeServer {
       others: [],
       max_entries: this.maxEntries
     };
-    for (const [jobId, { have, digest }] of Object.entries(jobs)) {
+    for (const [jobId, asked] of Object.entries(jobs)) {
       const view = this.view(jobId);
       const own = view.vector();
-      answer.jobs[jobId] = digest === digestOf(own) ? { same: true } : { have: own };
-      if (!have) continue;
+      const stamp = this.stamps && lists ? this.stampOf(jobId) : undefined;
+      const then = asked.since && stamp && this.since(jobId, asked.since);
+      const known = then ? { ...then, ...asked.have } : asked.have;
+      const told = then ? Object.fromEntries(Object.keys(known).map((w) => [w, own[w] ?? 0])) : own;
+      answer.jobs[jobId] = asked.digest === digestOf(own) ? { same: true } : { have: told };
+      if (then) answer.jobs[jobId].since = asked.since;
+      if (stamp) answer.jobs[jobId].stamp = stamp;
+      if (!known || (asked.since && !then)) continue;
+      const have = then ? { ...own, ...known } : known;
       const lacking = view.entriesBeyond(have, pull - answer.entries.length + 1);
       for (const entry of lacking) {
         if (answer.entries.length === pull) {
@@ -78,6 +124,7 @@ export class FakeServer {
 
   backup() {
     const copy = new FakeServer();
+    copy.changes = new Map([...this.changes].map(([jobId, log]) => [jobId, [...log]]));
     for (const [jobId, view] of this.views) {
       for (const [id, mark] of view.aside) copy.view(jobId).aside.set(id, mark);
       for (const entry of view.entriesBeyond({})) copy.view(jobId).add(entry);
@@ -91,7 +138,9 @@ export class FakePhone {
   deviceId = 'fake';
   views = new Map();
   vectors = new Map();
+  stamps = new Map();
   notes = new Map();
+  wanted = { list: [], stamp: undefined };
   batch = new BatchSize();
   openings = 0;
 
@@ -109,7 +158,7 @@ export class FakePhone {
 
   clone(name) {
     const copy = new FakePhone(name);
-    copy.vectors = structuredClone(this.vectors);
+    for (const part of ['vectors', 'stamps', 'notes', 'wanted']) copy[part] = structuredClone(this[part]);
     for (const [jobId, view] of this.views) {
       copy.view(jobId);
       for (const [id, mark] of view.aside) copy.view(jobId).aside.set(id, mark);
@@ -152,17 +201,24 @@ export class FakePhone {
   async serverVector(jobId) {
     return this.vectors.get(jobId) ?? {};
   }
-  async setServerVector(jobId, have) {
+  async serverStamp(jobId) {
+    return this.stamps.get(jobId);
+  }
+  async setServerVector(jobId, have, stamp) {
     this.vectors.set(jobId, have);
+    this.stamps.set(jobId, stamp);
   }
   async entriesBeyond(have, jobId, limit) {
     return this.view(jobId).entriesBeyond(have, limit);
   }
   async wantedPhotos() {
-    return [];
+    return this.wanted.list;
   }
-  async setWantedPhotos() {
-    throw new Error('no photos here');
+  async wantedStamp() {
+    return this.wanted.stamp;
+  }
+  async setWantedPhotos(list, stamp) {
+    this.wanted = { list, stamp };
   }
   async syncNote(key) {
     return this.notes.get(key);

@@ -41,8 +41,9 @@ class MachinePhone extends FakePhone {
     return exchangeEntries(instruments).then((why) => why?.code ?? 'ok', (error) => error.code ?? String(error));
   }
 
-  async setServerVector(jobId, have) {
-    await super.setServerVector(jobId, planted === 'sent_is_held' ? { ...have, ...this.view(jobId).vector() } : have);
+  async setServerVector(jobId, have, stamp) {
+    const more = planted === 'sent_is_held' ? this.view(jobId).vector() : {};
+    await super.setServerVector(jobId, { ...have, ...more }, stamp);
   }
 }
 

@@ -1,5 +1,6 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
+import { otherJobs } from '../../static/js/sync/heard.js';
 import { FakePhone, FakeServer } from './fake_world.js';
 
 const COUNT = 23;
@@ -46,7 +47,7 @@ test('what the server says of one part does not undo what it said of another', a
   await phone.sync(world);
   assert.deepEqual(kept, ['a', 'b', 'c']);
   assert.deepEqual(
-    phone.notes.get('others').map((one) => one.job_id),
+    (await otherJobs(phone)).map((one) => one.job_id),
     ['job-7']
   );
 });

@@ -32,7 +32,7 @@ RECORDS = [f"01a1a070-0000-7000-9000-00000000000{n}" for n in range(3)]
 FIRST = ("one", "two", "three")
 MAX_PHONES = 5
 PHONE_FAULTS = ("lasting_writer", "newest_wins", "sent_is_held")
-SERVER_FAULTS = ("marks_not_told", "gaps_taken")
+SERVER_FAULTS = ("marks_not_told", "gaps_taken", "changes_forgotten", "stamps_without_names")
 PLANTED = PHONE_FAULTS + SERVER_FAULTS
 WAYS = ["none"] * 4 + ["lost_request", "lost_answer", "twice", "crash", "late"]
 FAULTS = st.lists(st.sampled_from(WAYS), max_size=3)
@@ -332,4 +332,13 @@ def planted_in_server(fault, monkeypatch):
             return careful(self, entry)
 
         monkeypatch.setattr(Taking, "outcome_of", careless_fate)
+    elif fault == "changes_forgotten":
+        from webapp.store import change_rows
+
+        careful_since = change_rows.since
+        monkeypatch.setattr(change_rows, "since", lambda *asked: None if careful_since(*asked) is None else {})
+    elif fault == "stamps_without_names":
+        from webapp.store import change_rows
+
+        monkeypatch.setattr(change_rows.secrets, "token_hex", lambda size: "0" * 2 * size)
     yield

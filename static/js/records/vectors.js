@@ -31,3 +31,19 @@ export async function vectorDigest(have) {
   const hash = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(vectorLines(have)));
   return Array.from(new Uint8Array(hash).slice(0, 16), (byte) => byte.toString(16).padStart(2, '0')).join('');
 }
+
+/**
+ * The writers of which two vectors say another number, with that of the first: 0 for none.
+ * @param {Vector} have @param {Vector} other @returns {Vector}
+ */
+export function differences(have, other) {
+  const writers = new Set([...Object.keys(have), ...Object.keys(other)]);
+  const unlike = [...writers].filter((writer) => heldOf(have, writer) !== heldOf(other, writer));
+  return Object.fromEntries(unlike.map((writer) => [writer, heldOf(have, writer)]));
+}
+
+/** @param {Vector} other @param {Vector} differing from it @returns {Vector} the first of differences */
+export function withDifferences(other, differing) {
+  const found = Object.entries({ ...other, ...differing });
+  return Object.fromEntries(found.filter(([, number]) => number > 0));
+}

@@ -8,15 +8,17 @@ import { knownJobs } from './entry_rows.js';
 import { Memory } from './memory.js';
 import { Notes } from './notes.js';
 import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
+import { readHeard } from './server_vectors.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
+/** @typedef {import('./server_vectors.js').Heard} Heard */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
 /** @typedef {import('../sync/photo_plan.js').PhotoWish} PhotoWish */
 /** @typedef {import('../sync/sync_log.js').Attempt} Attempt */
 /** @typedef {import('../sync/wire.js').OtherJob} OtherJob */
 /**
  * What the sync engine remembers.
- * @typedef {{last_ok_at: string, others: OtherJob[], log: Attempt[]}} SyncNotes
+ * @typedef {{last_ok_at: string, others: OtherJob[], others_stamp: string, log: Attempt[]}} SyncNotes
  */
 
 export class Shelf {
@@ -161,10 +163,19 @@ export class Shelf {
     return [...new Set([...(await this.known()), ...list])];
   }
 
-  /** The server's vector as of its last answer. @param {string} jobId @returns {Promise<Vector>} */
-  serverVector(jobId) {
-    const key = /** @type {const} */ (`server:${jobId}`);
-    return this.memory.get(key, async () => (await this.notes.get(key)) ?? {});
+  /** What the server held as of its last answer. @param {string} jobId @returns {Promise<Heard>} */
+  heard(jobId) {
+    return this.memory.get(`server:${jobId}`, () => readHeard(this.notes, jobId));
+  }
+
+  /** @param {string} jobId @returns {Promise<Vector>} the server's as of its last answer */
+  async serverVector(jobId) {
+    return (await this.heard(jobId)).have;
+  }
+
+  /** @param {string} jobId @returns {Promise<string | undefined>} what that answer was called by the server */
+  async serverStamp(jobId) {
+    return (await this.heard(jobId)).stamp;
   }
 
   /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
@@ -172,9 +183,17 @@ export class Shelf {
     return (await this.notes.get('wanted_photos')) ?? [];
   }
 
-  /** @param {string[]} list @returns {Promise<void>} */
-  setWantedPhotos(list) {
-    return this.notes.put('wanted_photos', list);
+  /** @returns {Promise<string | undefined>} what the server calls this very list of them */
+  wantedStamp() {
+    return this.notes.get('wanted_stamp');
+  }
+
+  /** @param {string[]} list @param {string} [stamp] @returns {Promise<void>} */
+  setWantedPhotos(list, stamp = '') {
+    return this.notes.putAll([
+      ['wanted_photos', list],
+      ['wanted_stamp', stamp]
+    ]);
   }
 
   /** @template {keyof SyncNotes} K @param {K} key @returns {Promise<SyncNotes[K] | undefined>} */

@@ -3,7 +3,8 @@
  * written.
  */
 
-/** @typedef {{known: string[], followed: string[], [server: `server:${string}`]: Object<string, number>}} Remembered */
+/** @typedef {{known: string[], followed: string[], [server: `server:${string}`]:
+ *   import('./server_vectors.js').Heard}} Remembered */
 
 export class Memory {
   /** Only where other tabs can be heard is it safe to remember anything. */
@@ -25,6 +26,12 @@ export class Memory {
     // What was written while it was read may be missing from it.
     if (this.listens && before === this.#changes) this.#values.set(key, value);
     return value;
+  }
+
+  /** @template {keyof Remembered} K @param {K} key @param {Remembered[K]} value as it was written just now */
+  keep(key, value) {
+    this.forget(key);
+    if (this.listens) this.#values.set(key, value);
   }
 
   /**

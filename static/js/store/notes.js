@@ -23,19 +23,24 @@ export class Notes {
     return /** @type {T | undefined} */ (this.#unwritten.get(key)) ?? this.db.get('meta', key);
   }
 
+  /** @param {string} key @param {unknown} value @returns {Promise<void>} */
+  put(key, value) {
+    return this.putAll([[key, value]]);
+  }
+
   /**
-   * What did not fit before is tried again along with it.
-   * @param {string} key @param {unknown} value @returns {Promise<void>}
+   * All or none. What did not fit before is tried again along with it.
+   * @param {Array<[key: string, value: unknown]>} given @returns {Promise<void>}
    */
-  async put(key, value) {
-    const rows = new Map([...this.#unwritten, [key, value]]);
+  async putAll(given) {
+    const rows = new Map([...this.#unwritten, ...given]);
     try {
       await this.db.write(['meta'], (tx) => {
         for (const [name, one] of rows) tx.objectStore('meta').put(one, name);
       });
     } catch (error) {
       if (!(error instanceof StoreError) || error.code !== 'storage_full') throw error;
-      this.#unwritten.set(key, value);
+      for (const [name, one] of given) this.#unwritten.set(name, one);
       return;
     }
     for (const [name, one] of rows) if (this.#unwritten.get(name) === one) this.#unwritten.delete(name);

@@ -4,6 +4,7 @@
  */
 
 import { isTooLarge, PHOTOS_A_JOB } from '../records/entry_budget.js';
+import { sameVector } from '../records/vectors.js';
 import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
 import { Seen } from './job_view.js';
@@ -14,6 +15,7 @@ import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
 import { photoRow } from './photo_rows.js';
 import { Shelf } from './local_state.js';
+import { writeHeard } from './server_vectors.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
@@ -387,10 +389,10 @@ export class Store extends Shelf {
     });
   }
 
-  /** @param {string} jobId @param {Vector} have @returns {Promise<void>} */
-  async setServerVector(jobId, have) {
-    await this.notes.put(`server:${jobId}`, have);
-    this.memory.forget(`server:${jobId}`);
-    this.#announce(jobId);
+  /** @param {string} jobId @param {Vector} have @param {string} [stamp] @returns {Promise<void>} */
+  async setServerVector(jobId, have, stamp) {
+    const before = await this.heard(jobId);
+    this.memory.keep(`server:${jobId}`, await writeHeard(this.notes, jobId, before, have, stamp));
+    if (!sameVector(have, before.have)) this.#announce(jobId);
   }
 }

@@ -3,6 +3,7 @@
 import { isoStamp } from '../store/ids.js';
 import { BatchSize, PieceSize, waitMs } from './backoff.js';
 import { exchangeEntries } from './exchange.js';
+import { otherJobs } from './heard.js';
 import { linkKind, photosWait } from './metered.js';
 import { PhotoFetch } from './photo_fetch.js';
 import { uploadPhotos } from './photo_upload.js';
@@ -246,8 +247,8 @@ export class Sync {
   }
 
   /** @returns {Promise<import('./wire.js').OtherJob[]>} */
-  async others() {
-    return (await this.store.syncNote('others')) ?? [];
+  others() {
+    return otherJobs(this.store);
   }
 
   /** Follow a job of the server and fetch it. @param {string} jobId @returns {Promise<RunResult>} */

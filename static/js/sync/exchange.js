@@ -2,7 +2,7 @@
 
 import { SyncError } from './transport.js';
 import { frameOf, isTooLarge } from '../records/entry_budget.js';
-import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
+import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
@@ -19,7 +19,11 @@ import { heldOf, sameVector, vectorDigest } from '../records/vectors.js';
  *   untold: Map<string, Vector>}} Held
  */
 /** @typedef {import('../store/job_view.js').Vector} Vector */
-/** @typedef {{jobs: () => Promise<string[]>, wanted: string[]}} Part some of the jobs; photos wanted of others */
+/** @typedef {import('./heard.js').Terms} Terms */
+/**
+ * Some of the jobs, whether they are all, and the photos that the server wants of others.
+ * @typedef {{jobs: () => Promise<string[]>, all: () => boolean, wanted: string[]}} Part
+ */
 /**
  * @typedef {{store: Store, transport: import('./transport.js').Transport, batch:
  *   import('./backoff.js').BatchSize, counts: Counts, report: () => void}} Instruments
@@ -44,7 +48,11 @@ export async function exchangeEntries(instruments) {
   let most = Infinity; // jobs in a request
   for (let at = 0; ; ) {
     /** @type {Part} */
-    const part = { jobs: async () => (await store.followed()).slice(at, at + most), wanted: elsewhere };
+    const part = {
+      jobs: async () => (await store.followed()).slice(at, at + most),
+      all: () => most === Infinity,
+      wanted: elsewhere
+    };
     try {
       await exchangePart(instruments, held, part);
       elsewhere = await store.wantedPhotos();
@@ -65,16 +73,21 @@ export async function exchangeEntries(instruments) {
  * @returns {Promise<void>}
  */
 async function exchangePart({ store, transport, batch, counts, report }, held, part) {
-  /** @type {Set<string>} jobs whose digest did not match: they send their vector */
-  const unlike = new Set();
+  /** @type {Terms} */
+  const terms = { unlike: new Set(), stamps: true };
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
-    const request = await makeRequest(store, batch, unlike, held, await part.jobs());
+    const request = await makeRequest(store, batch, terms, held, part);
     let answer;
     try {
       answer = await transport.exchange(request);
     } catch (error) {
-      const tooLarge = TOO_LARGE.includes(/** @type {SyncError} */ (error).code);
+      const { code } = /** @type {SyncError} */ (error);
+      if (code === 'request_malformed' && terms.stamps) {
+        terms.stamps = false; // a server of an earlier version, put in the place of the one that gave them
+        continue;
+      }
+      const tooLarge = TOO_LARGE.includes(code);
       const tried = request.entries.length;
       batch.shrink(tooLarge ? tried : undefined);
       // Too large is cured by a smaller batch at once; anything else waits its turn.
@@ -84,8 +97,8 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
     batch.heard(answer.max_entries, answer.limits);
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
-    const moved = await takeAnswer(store, request, answer, unlike, counts, held);
-    await keepLists(store, answer, part.wanted);
+    const moved = await takeAnswer(store, request, answer, terms, counts, held);
+    await keepLists(store, answer, part);
     const more = holdBack(held, request, answer);
     report();
     const goesOn = (answer.more && !held.full) || moved.unlike || more;
@@ -139,42 +152,39 @@ async function waiting(store, jobId, limit, held) {
 /**
  * @param {Store} store
  * @param {import('./backoff.js').BatchSize} batch
- * @param {Set<string>} unlike
+ * @param {Terms} terms
  * @param {Held} held
- * @param {string[]} jobIds
+ * @param {Part} part
  * @returns {Promise<SyncRequest>}
  */
-async function makeRequest(store, batch, unlike, held, jobIds) {
+async function makeRequest(store, batch, terms, held, part) {
   const { size } = batch;
   /** @type {SyncRequest['jobs']} */
   const jobs = {};
   /** @type {Entry[]} */
   const entries = [];
-  for (const jobId of jobIds) {
+  for (const jobId of await part.jobs()) {
     if (held.jobs.has(jobId)) continue;
-    const have = await store.vector(jobId);
-    const server = await store.serverVector(jobId);
-    const agreed = !unlike.has(jobId) && Object.keys(have).length > 0 && sameVector(have, server);
-    const digest = agreed ? await vectorDigest(have) : undefined;
-    jobs[jobId] = digest ? { digest } : { have };
+    jobs[jobId] = await jobRequest(store, jobId, terms);
     if (entries.length < size) entries.push(...(await waiting(store, jobId, size - entries.length, held)));
   }
   // Without "pull" the server gives as many as it takes; how many that is may not have been heard yet.
   const pull = held.full ? { pull: 0 } : batch.untroubled ? {} : { pull: size };
   const sent = entries.map((entry) => (isTooLarge(entry) ? frameOf(entry) : entry));
-  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries: sent, ...pull };
+  const lists = terms.stamps ? { lists: await listsRequest(store, part.all()) } : {};
+  return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries: sent, ...pull, ...lists };
 }
 
 /**
  * @param {Store} store
  * @param {SyncRequest} request
  * @param {SyncAnswer} answer
- * @param {Set<string>} unlike
+ * @param {Terms} terms
  * @param {Counts} counts
  * @param {Held} held
- * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a digest did not match
+ * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a job has to send its vector
  */
-async function takeAnswer(store, request, answer, unlike, counts, held) {
+async function takeAnswer(store, request, answer, terms, counts, held) {
   // Progress is what changes a vector; "kept already" alone must not keep the loop going for ever.
   let any = false;
   const marks = takeFates(request.entries, answer.fates ?? [], counts);
@@ -191,55 +201,8 @@ async function takeAnswer(store, request, answer, unlike, counts, held) {
     counts.received += fresh;
     if (fresh > 0) any = true;
   }
-  let mismatch = false;
-  for (const [jobId, state] of Object.entries(answer.jobs ?? {})) {
-    const { have } = state;
-    if (!have) continue;
-    if (request.jobs[jobId]?.digest) {
-      unlike.add(jobId);
-      mismatch = true;
-    }
-    const before = await store.serverVector(jobId);
-    const heard = heardOf(request, jobId, have, before);
-    const untold = held.untold.get(jobId);
-    if (untold) {
-      if (!sameVector(heard, untold)) any = true;
-      held.untold.set(jobId, heard);
-    } else if (!sameVector(heard, before)) {
-      await store.setServerVector(jobId, heard);
-      any = true;
-    }
-  }
-  return { any, unlike: mismatch };
-}
-
-/**
- * The server's vector as far as this phone has heard the outcome of what it holds. After a lost answer the
- * server may hold entries of which the phone was never told that they were set aside: those are sent once
- * more.
- * @param {SyncRequest} request
- * @param {string} jobId
- * @param {Object<string, number>} have the server's
- * @param {Object<string, number>} before what was heard until now
- * @returns {Object<string, number>}
- */
-function heardOf(request, jobId, have, before) {
-  const covered = new Map(Object.entries(before));
-  for (const { job_id, writer, number } of request.entries) {
-    if (job_id === jobId) covered.set(writer, Math.max(covered.get(writer) ?? 0, number));
-  }
-  const here = request.jobs[jobId]?.have ?? {};
-  return Object.fromEntries(
-    Object.entries(have)
-      .map(([writer, number]) => {
-        const most = covered.get(writer) ?? 0;
-        return /** @type {[string, number]} */ ([
-          writer,
-          heldOf(here, writer) > most ? Math.min(number, most) : number
-        ]);
-      })
-      .filter(([, upTo]) => upTo > 0)
-  );
+  const heard = await hearJobs(store, request, answer, terms, held.untold);
+  return { any: any || heard.any, unlike: heard.unlike };
 }
 
 /**
@@ -270,21 +233,6 @@ function byJob(entries) {
     else out.set(entry.job_id, [entry]);
   }
   return out;
-}
-
-/**
- * Keep what the server said of photos and of other jobs.
- * @param {Store} store
- * @param {SyncAnswer} answer
- * @param {string[]} elsewhere photos that it wants of jobs that were not named
- */
-async function keepLists(store, answer, elsewhere) {
-  const wanted = [...new Set([...elsewhere, ...(answer.photos_wanted ?? [])])];
-  const here = new Set(await store.followed());
-  const others = (answer.others ?? []).filter((one) => !here.has(one.job_id));
-  const [wantedBefore, othersBefore] = await Promise.all([store.wantedPhotos(), store.syncNote('others')]);
-  if (JSON.stringify(wanted) !== JSON.stringify(wantedBefore)) await store.setWantedPhotos(wanted);
-  if (JSON.stringify(others) !== JSON.stringify(othersBefore)) await store.setSyncNote('others', others);
 }
 
 /** @param {Store} store @param {Held} held @param {Part} part @returns {Promise<boolean>} */

@@ -9,18 +9,22 @@
  * @typedef {Pick<Entry, 'job_id' | 'writer' | 'number'> & Partial<Pick<Entry, 'device_id' | 'record_id' |
  *   'kind' | 'recorded_at'>> & {too_large: true}} EntryFrame
  */
+/** @typedef {{have?: Vector, digest?: string, since?: string}} JobRequest */
+/** @typedef {{others?: string, photos?: string}} Lists   stamps of the lists that this phone keeps */
 /**
- * @typedef {{protocol: number, device_id: string, jobs: Object<string, {have?: Vector, digest?: string}>,
- *   entries: Array<Entry | EntryFrame>, pull?: number}} SyncRequest
+ * @typedef {{protocol: number, device_id: string, jobs: Object<string, JobRequest>, entries: Array<Entry |
+ *   EntryFrame>, pull?: number, lists?: Lists}} SyncRequest
  */
 /** @typedef {'kept' | 'kept_already' | 'set_aside' | 'not_taken'} Outcome */
 /** @typedef {[id: string, outcome: Outcome, code?: string, reasons?: Aside['reasons']]} Fate */
-/** @typedef {{job_id: string, title: string, site: string}} OtherJob   of the server, not followed here */
+/** @typedef {{job_id: string, title: string, site: string}} OtherJob   of the server */
+/** @typedef {OtherJob | {job_id: string, gone: true}} OtherChange */
+/** @typedef {{have?: Vector, same?: true, refused?: string, since?: string, stamp?: string}} JobState */
 /**
  * The server's answer. A server of another version may leave any part out.
  * @typedef {{entries?: Entry[], fates?: Fate[], aside?: Object<string, Object<string, Aside>>, jobs?:
- *   Object<string, {have?: Vector, refused?: string}>, photos_wanted?: string[], others?: OtherJob[], more?:
- *   boolean, max_entries?: number, limits?: unknown, bytes_sent?: number}} SyncAnswer
+ *   Object<string, JobState>, photos_wanted?: string[], others?: OtherJob[], others_since?: string, lists?:
+ *   Lists, more?: boolean, max_entries?: number, limits?: unknown, bytes_sent?: number}} SyncAnswer
  */
 
 export {};
