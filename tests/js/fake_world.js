@@ -17,8 +17,6 @@ const digestOf = (have) =>
     .digest('hex')
     .slice(0, 32);
 
-let opened = 0; // names that were given to batches
-
 export class FakeServer {
   views = new Map();
   /** Whether it gives stamps: a server of an earlier version does not know them. */
@@ -48,13 +46,14 @@ export class FakeServer {
     const log = this.log(jobId);
     const [place, name] = stamp.split('-');
     if (log[place - 1]?.name !== name) return undefined;
-    return log.slice(place).reduceRight((then, { before }) => ({ ...then, ...before }), {});
+    const later = log.slice(place).reverse(); // the earliest comes last, and stays
+    return Object.assign({}, ...later.map(({ before }) => before));
   }
 
   note(heads) {
     for (const [jobId, before] of heads) {
       if (Object.entries(this.view(jobId).vector()).some(([w, n]) => n !== (before[w] ?? n)))
-        this.log(jobId).push({ name: `${(opened += 1)}`, before });
+        this.log(jobId).push({ name: `${Math.random()}`.slice(2), before });
     }
   }
 

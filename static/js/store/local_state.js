@@ -173,7 +173,7 @@ export class Shelf {
     return (await this.heard(jobId)).have;
   }
 
-  /** @param {string} jobId @returns {Promise<string | undefined>} what that answer was called by the server */
+  /** @param {string} jobId @returns {Promise<string | undefined>} what the server calls that answer */
   async serverStamp(jobId) {
     return (await this.heard(jobId)).stamp;
   }

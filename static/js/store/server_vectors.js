@@ -1,6 +1,6 @@
 /**
  * What the server held of a job at its last answer: a vector, and beside it the few writers that went on
- * since, with the stamp of that answer. A vector of thousands of writers is not written again for one of them.
+ * since, with the stamp of that answer. A vector of thousands of writers is not written again for one.
  */
 
 import { differences, vectorDigest, withDifferences } from '../records/vectors.js';
@@ -10,7 +10,7 @@ import { differences, vectorDigest, withDifferences } from '../records/vectors.j
  * `of`: the digest of the vector that it belongs to. An earlier version of the app writes that one alone.
  * @typedef {{of: string, have: Vector, stamp: string}} Since
  */
-/** @typedef {{have: Vector, stamp?: string, base: Vector, of?: string}} Heard   `base`: as it is on the disk */
+/** @typedef {{have: Vector, stamp?: string, base: Vector, of?: string}} Heard   `base`: as on the disk */
 
 const FEW = 200;
 

@@ -182,7 +182,8 @@ async function makeRequest(store, batch, terms, held, part) {
  * @param {Terms} terms
  * @param {Counts} counts
  * @param {Held} held
- * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a job has to send its vector
+ * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything moved; whether a job has to send its
+ *   vector
  */
 async function takeAnswer(store, request, answer, terms, counts, held) {
   // Progress is what changes a vector; "kept already" alone must not keep the loop going for ever.

@@ -10,7 +10,8 @@ import { differences, heldOf, sameVector, vectorDigest, withDifferences } from '
 /** @typedef {import('./wire.js').JobState} JobState */
 /** @typedef {import('./wire.js').OtherJob} OtherJob */
 /**
- * `unlike`: jobs that the server remembers otherwise, which send their vector. `stamps`: whether it knows any.
+ * `unlike`: jobs that the server remembers otherwise, which send their vector. `stamps`: whether it knows
+ * any.
  * @typedef {{unlike: Set<string>, stamps: boolean}} Terms
  */
 
@@ -28,7 +29,10 @@ export async function jobRequest(store, jobId, { unlike, stamps }) {
   return digest ? { digest } : { have };
 }
 
-/** @param {Store} store @param {boolean} all whether all jobs are named @returns {Promise<SyncRequest['lists']>} */
+/**
+ * @param {Store} store @param {boolean} all whether all jobs are named
+ * @returns {Promise<SyncRequest['lists']>}
+ */
 export async function listsRequest(store, all) {
   const [others, photos] = [await store.syncNote('others_stamp'), await store.wantedStamp()];
   return { ...(others && { others }), ...(all && photos && { photos }) };
@@ -38,7 +42,8 @@ export async function listsRequest(store, all) {
  * Keep what the server holds of the jobs of a request.
  * @param {Store} store @param {SyncRequest} request @param {SyncAnswer} answer @param {Terms} terms
  * @param {Map<string, Vector>} untold what is held of jobs of which there is no room to note it
- * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything is new; whether a job has to send its vector
+ * @returns {Promise<{any: boolean, unlike: boolean}>} whether anything is new; whether a job has to send its
+ *   vector
  */
 export async function hearJobs(store, request, answer, { unlike }, untold) {
   const found = { any: false, unlike: false };
@@ -96,7 +101,8 @@ function heardOf(request, jobId, state, before) {
  * Keep what the server said of photos and of other jobs; what it left out is as before.
  * @param {Store} store
  * @param {SyncAnswer} answer
- * @param {{wanted: string[], all: () => boolean}} part photos that it wants of jobs that were not named; whether all were
+ * @param {{wanted: string[], all: () => boolean}} part photos that it wants of jobs that were not named;
+ *   whether all were
  */
 export async function keepLists(store, { photos_wanted, others, others_since, lists }, part) {
   if (photos_wanted) {
@@ -125,7 +131,7 @@ function changed(before, changes) {
   return [...found.values()];
 }
 
-/** @param {Store} store @returns {Promise<OtherJob[]>} the jobs of the server that this phone does not follow */
+/** @param {Store} store @returns {Promise<OtherJob[]>} jobs of the server that this phone does not follow */
 export async function otherJobs(store) {
   const here = new Set(await store.followed());
   return ((await store.syncNote('others')) ?? []).filter(({ job_id }) => !here.has(job_id));
