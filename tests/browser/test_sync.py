@@ -1,8 +1,12 @@
 """The exchange between real phones and a real server, through a link that fails on purpose."""
 
 import json
+import shutil
 
+from servers import entry
 from sync_phones import ADD_PHOTO, NEW_JOB, RUN, TEXTS, photo_bytes
+
+from webapp.timesource import new_id
 
 
 def test_push_pull_and_a_sync_of_nothing(kit, live_server):
@@ -185,3 +189,75 @@ def test_a_batch_too_large_is_halved_at_once(kit, live_server):
     assert (result["state"], result["sent"]) == ("sent", 901)
     assert seen[1] < seen[0]
     assert len(live_server.entries(job)) == 901
+
+
+MANY = 1500  # writers of the job, and other jobs on the server
+
+
+def fill(server, job):
+    """Let many openings write to a job, and give the server many other jobs."""
+    more = [entry(job, f"writer-{n:06d}", 1, "remark", {"text": "x"}) for n in range(MANY)]
+    more += [
+        entry(new_id(), "writer-of-jobs", 1, "job", {"title": f"Job {n}", "site": "A lane"})
+        for n in range(MANY)
+    ]
+    assert all(fate[1] == "kept" for fate in server.exchange(entries=more)["fates"])
+
+
+def test_one_entry_among_many_writers_and_jobs_takes_few_bytes(kit, live_server, relay):
+    one, two = kit(relay.url), kit(live_server.url)
+    job = one.kit(NEW_JOB, 3)
+    one.kit(RUN)
+    fill(live_server, job)
+    assert one.kit(RUN)["received"] == MANY
+    assert len(one.kit("async ({sync}) => sync.others()")) == MANY
+    two.kit("async ({sync}, job) => sync.takeJob(job)", job)
+    for number in (1, 2):
+        one.kit("async ({store, newId}, job) => store.save(job, 'remark', null, {text: 'more'})", job)
+        relay.reset_counts()
+        assert one.kit(RUN)["sent"] == 1
+        assert relay.by_path() == {"POST /api/sync": 1}
+        assert relay.up < 3000 and relay.down < 3000, "heads of HTTP included"
+        assert two.kit(RUN)["received"] == 1, number
+    assert len(one.kit("async ({sync}) => sync.others()")) == MANY
+    one.bare()
+    one.kit("async ({store}) => store.deviceId")  # the modules are loaded
+    relay.reset_counts()
+    one.kit(RUN)
+    assert relay.up + relay.down < 5000, "what was agreed is kept on the disk"
+    assert (
+        one.kit("async ({store}, job) => Object.keys(await store.serverVector(job)).length", job) == MANY + 1
+    )
+
+
+def test_a_vector_that_an_earlier_version_wrote_goes_before_the_stamp(kit, live_server):
+    """One that was open meanwhile writes the vector alone: then the whole is asked for again."""
+    one = kit(live_server.url)
+    job = one.kit(NEW_JOB, 3)
+    one.kit(RUN)
+    one.kit("async ({store, newId}, job) => store.save(job, 'remark', null, {text: 'more'})", job)
+    one.kit(RUN)
+    state = "async ({store}, job) => [await store.serverStamp(job), await store.serverVector(job)]"
+    stamp, held = one.kit(state, job)
+    (writer,) = held
+    assert stamp and held == {writer: 5}
+    one.kit("async ({store}, [job, have]) => store.db.put('meta', have, `server:${job}`)", [job, {writer: 2}])
+    one.bare()
+    assert one.kit(state, job) == [None, {writer: 2}]
+    assert one.kit(RUN)["state"] == "sent"
+    stamp, held = one.kit(state, job)
+    assert stamp and held == {writer: 5}
+    assert len(live_server.entries(job)) == 5
+
+
+def test_a_server_that_lost_everything_gets_it_again(kit, live_server):
+    one = kit(live_server.url)
+    job = one.kit(NEW_JOB, 20)
+    one.kit(RUN)
+    live_server.kill()
+    for path in live_server.folder.iterdir():
+        shutil.rmtree(path) if path.is_dir() else path.unlink()
+    live_server.start()
+    one.kit("async ({store, newId}, job) => store.save(job, 'remark', null, {text: 'more'})", job)
+    assert one.kit(RUN)["state"] == "sent"
+    assert len(live_server.entries(job)) == 22

@@ -336,7 +336,9 @@ def planted_in_server(fault, monkeypatch):
         from webapp.store import change_rows
 
         careful_since = change_rows.since
-        monkeypatch.setattr(change_rows, "since", lambda *asked: None if careful_since(*asked) is None else {})
+        monkeypatch.setattr(
+            change_rows, "since", lambda *asked: None if careful_since(*asked) is None else {}
+        )
     elif fault == "stamps_without_names":
         from webapp.store import change_rows
 
