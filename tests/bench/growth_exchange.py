@@ -2,9 +2,9 @@
 
     python3 tests/bench/growth_exchange.py [--quick]
 
-5,000 writers, 200,000 entries, 10,000 photos that are here, as many that are not, 2,000 jobs: processor time of
-the server, and bytes each way as a phone sends and gets them.  The phone agreed with the server before.  Exits 1
-where the time is more than 1.5 times that of the empty server, or either way takes more than 2 kB.
+5,000 writers, 200,000 entries, 10,000 photos that are here, as many that are not, 2,000 jobs: processor time
+of the server, and bytes each way as a phone sends and gets them.  The phone agreed with the server before.
+Exits 1 where the time is more than 1.5 times that of the empty server, or either way takes more than 2 kB.
 """
 
 import argparse
