@@ -1,5 +1,6 @@
 """Photos in pieces, and out again."""
 
+import base64
 import hashlib
 import threading
 
@@ -169,3 +170,21 @@ def test_two_phones_send_the_same_photo_at_once(server):
     assert set(answers) <= {200, 409}
     assert server.client.get(f"/media/photos/{sha256}").data == data
     assert len(server.all_rows()["photo"]) == 1
+
+
+def test_a_whole_photo_is_proved_by_its_hash_where_that_is_asked_for(server):
+    ask = {"Want-Repr-Digest": "sha-256=1"}
+    address = f"/api/photos/{SHA256}"
+    assert "Repr-Digest" not in server.client.head(address, headers=ask).headers
+    put(server, DATA, 0)
+    assert "Repr-Digest" not in server.client.head(address).headers, "hashing is for those who ask"
+    proof = base64.b64encode(bytes.fromhex(SHA256)).decode()
+    assert server.client.head(address, headers=ask).headers["Repr-Digest"] == f"sha-256=:{proof}:"
+    place = state_of(server.app).photos.place
+    damaged = b"x" * SIZE  # as long as before
+    if path := place.path(SHA256):
+        path.chmod(0o644)
+        path.write_bytes(damaged)
+    else:
+        place.put(SHA256, damaged)
+    assert "Repr-Digest" not in server.client.head(address, headers=ask).headers

@@ -23,10 +23,16 @@ bp = Blueprint("photos", __name__)
 
 @bp.route("/api/photos/<sha256>", methods=["HEAD"])
 def offset(sha256: str) -> Response:
-    """Say where an upload goes on."""
+    """Say where an upload goes on; where it is asked for, prove by its hash that the whole is here."""
     guard.see_photo(sha256)
-    progress = state().photos.progress(sha256)
+    photos = state().photos
+    progress = photos.progress(sha256)
     response = Response(status=200)
+    if progress.complete and "sha-256" in request.headers.get("Want-Repr-Digest", ""):
+        if photos.prove(sha256):
+            response.headers["Repr-Digest"] = http_sf.ser({"sha-256": bytes.fromhex(sha256)})
+        else:
+            progress = photos.progress(sha256)
     response.headers["Upload-Offset"] = http_sf.ser(progress.offset)
     response.headers["Upload-Complete"] = http_sf.ser(progress.complete)
     return response

@@ -8,6 +8,7 @@ import { knownJobs } from './entry_rows.js';
 import { Memory } from './memory.js';
 import { Notes } from './notes.js';
 import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
+import { previewKey } from './photo_previews.js';
 import { readHeard } from './server_vectors.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
@@ -38,6 +39,15 @@ export class Shelf {
   /** @param {string} sha256 @returns {Promise<boolean>} */
   hasPhoto(sha256) {
     return this.db.has('photos', sha256);
+  }
+
+  /**
+   * What is kept of a photo that was let go.
+   * @param {string} sha256
+   * @returns {Promise<import('./photo_previews.js').Preview | undefined>}
+   */
+  preview(sha256) {
+    return this.db.get('meta', previewKey(sha256));
   }
 
   /** Keep the bytes of a picture that came in a file. @param {PhotoRow} row @returns {Promise<void>} */

@@ -3,6 +3,8 @@
  * it is kept.
  */
 
+import { previewKey } from './photo_previews.js';
+
 /** @typedef {import('./db.js').Database} Database */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
 /** @typedef {{sha256: string, offset: number, bytes: ArrayBuffer}} Part */
@@ -49,7 +51,8 @@ export function joined(parts) {
  * @returns {Promise<void>}
  */
 export function keepWhole(db, row) {
-  return db.run(['photos', 'photo_parts'], 'readwrite', (tx) => {
+  return db.run(['photos', 'photo_parts', 'meta'], 'readwrite', (tx) => {
+    tx.objectStore('meta').delete(previewKey(row.sha256));
     tx.objectStore('photos').put(row);
     tx.objectStore('photo_parts').delete(partsOf(row.sha256));
   });

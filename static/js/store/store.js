@@ -13,6 +13,7 @@ import { LoadedJobs } from './loaded_jobs.js';
 import { jobLines } from './job_lines.js';
 import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
+import { dropBytes } from './photo_previews.js';
 import { photoRow } from './photo_rows.js';
 import { Shelf } from './local_state.js';
 import { writeHeard } from './server_vectors.js';
@@ -312,6 +313,17 @@ export class Store extends Shelf {
    */
   async keepFetchedPhoto(jobId, row) {
     await keepWhole(this.db, row);
+    this.#announce(jobId);
+  }
+
+  /**
+   * Let the bytes of a photo go: only by a person's choice, and once the server has proved that it has them.
+   * @param {string} jobId
+   * @param {string} sha256
+   * @returns {Promise<void>}
+   */
+  async letPhotoGo(jobId, sha256) {
+    await dropBytes(this.db, sha256);
     this.#announce(jobId);
   }
 

@@ -92,6 +92,17 @@ export class PhotoFetch {
     await this.run('button');
   }
 
+  /**
+   * Fetch one photo, whatever was said of the others of its job.
+   * @param {string} jobId
+   * @param {import('../store/photos_here.js').PhotoWanted} photo
+   * @returns {Promise<void>} once it is kept
+   */
+  async takeOne(jobId, photo) {
+    const { store, transport, shrink } = this.instruments;
+    await fetchPhoto({ store, transport, shrink, came: () => undefined }, jobId, photo);
+  }
+
   /** Leave on the server what this job lacks. @param {string} jobId @returns {Promise<void>} */
   async leave(jobId) {
     await this.store.setPhotoWish(jobId, 'leave');

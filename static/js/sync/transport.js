@@ -77,6 +77,11 @@ function partOf(answer) {
   return { start: 0, whole: Number(answer.headers.get('Content-Length')) || 0 };
 }
 
+/** @param {string} base64 */
+function hexOf(base64) {
+  return Array.from(atob(base64), (one) => one.charCodeAt(0).toString(16).padStart(2, '0')).join('');
+}
+
 /**
  * @param {{fetch: typeof fetch, withinMs?: number}} instruments within a fourth of which something must come
  *   where much is to come
@@ -176,6 +181,19 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
         const offset = Number(headers.get('Upload-Offset') ?? NaN);
         if (!Number.isFinite(offset)) throw new SyncError('not_the_server');
         return { offset, complete: headers.get('Upload-Complete') === '?1' };
+      });
+    },
+
+    /**
+     * Whether the server has just hashed its copy of a photo and found it right.
+     * @param {string} sha256
+     * @returns {Promise<boolean>}
+     */
+    async photoProved(sha256) {
+      const init = { method: 'HEAD', headers: { 'Want-Repr-Digest': 'sha-256=1' } };
+      return send(`/api/photos/${sha256}`, init, async ({ headers }) => {
+        const digest = /(?:^|,\s*)sha-256=:([A-Za-z0-9+/]+=*):/.exec(headers.get('Repr-Digest') ?? '');
+        return headers.get('Upload-Complete') === '?1' && digest !== null && hexOf(digest[1]) === sha256;
       });
     },
 

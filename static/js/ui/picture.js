@@ -24,7 +24,7 @@ export async function picture(app, photo, { whole = false, captioned = false } =
   } = /** @type {PhotoWanted & typeof photo.fields} */ (photo.fields);
   const row = await app.store.photo(sha256);
   const words = captioned ? '' : caption || t('photo.no_caption');
-  if (!row) return serverPicture(sha256, words);
+  if (!row) return withoutBytes(sha256, await app.store.preview(sha256), words, whole);
   const shown = !whole && row.preview ? row.preview : row.bytes;
   if (!row.preview && !/^image\/(jpeg|png|webp|gif|avif|svg)/.test(type)) return face(icon('picture'), words);
   const key = `${sha256}/${shown === row.preview}`;
@@ -37,19 +37,30 @@ export async function picture(app, photo, { whole = false, captioned = false } =
   return imageFace(url, words);
 }
 
-/** Not on this phone: perhaps the server is there to show it. @param {string} sha256 @param {string} words */
-function serverPicture(sha256, words) {
-  return imageFace(`/media/photos/${sha256}`, words);
+/**
+ * Not on this phone: its preview, if it was let go, and perhaps the server is there to show the whole.
+ * @param {string} sha256
+ * @param {import('../store/photo_previews.js').Preview | undefined} kept
+ * @param {string} words
+ * @param {boolean} whole
+ */
+function withoutBytes(sha256, kept, words, whole) {
+  const key = `${sha256}/true`;
+  if (kept && !held.has(key))
+    held.set(key, URL.createObjectURL(new Blob([kept.preview], { type: kept.preview_type })));
+  const preview = kept ? held.get(key) : undefined;
+  if (preview && !whole) return imageFace(preview, words);
+  return imageFace(`/media/photos/${sha256}`, words, preview);
 }
 
-/** @param {string} src @param {string} words */
-function imageFace(src, words) {
+/** @param {string} src @param {string} words @param {string} [instead] where that cannot be had */
+function imageFace(src, words, instead) {
   const holder = h('span', { class: 'photo-face' });
   const image = h('img', {
     src,
     alt: words,
     decoding: 'async',
-    onerror: () => holder.replaceChildren(away(words))
+    onerror: () => holder.replaceChildren(instead ? imageFace(instead, words) : away(words))
   });
   holder.append(image);
   return holder;

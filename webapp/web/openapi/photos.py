@@ -40,6 +40,10 @@ _TAKEN = obj("ok offset complete", ok=TRUE, offset=COUNT, complete=FLAG, note=_N
 _SO_FAR = {
     "Upload-Offset": {"description": "Bytes that are here", "schema": COUNT},
     "Upload-Complete": {"description": "Whether that is all", "schema": {"enum": ["?0", "?1"]}},
+    "Repr-Digest": {
+        "description": "The SHA-256 of the bytes as they lie there now, if asked for",
+        "schema": TEXT,
+    },
 }
 _TOGETHER = {"ok": True, "photos": [{"sha256": PHOTO_SHA256, "offset": 4, "complete": True}]}
 

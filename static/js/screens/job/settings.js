@@ -8,6 +8,7 @@ import { saveToFile } from '../../files/handover_out.js';
 import { segments } from '../../forms/fields/field_frame.js';
 import { textControl } from '../../forms/fields/fields_plain.js';
 import { accessSection } from './access_state.js';
+import { jobRoomCards } from './job_rooms.js';
 import { linkKind } from '../../sync/metered.js';
 import { t } from '../../text/words.js';
 import { errorWords } from '../../ui/error_words.js';
@@ -46,8 +47,9 @@ export async function mount(page, _params, app) {
   };
   colours.show((await app.store.setting('night')) === true ? 'night' : 'day');
   const place = h('div', null);
+  const rooms = (await jobRoomCards(app)) ?? '';
   const draw = async () => {
-    place.replaceChildren(await storage(app), await files(app));
+    place.replaceChildren(await storage(app), rooms, await files(app));
     const card = updateCard(app, draw);
     if (card) place.prepend(card);
   };

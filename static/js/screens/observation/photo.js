@@ -1,6 +1,7 @@
 /** One photo: the picture, what it shows, what it belongs to. */
 import { h } from '../../ui/elements.js';
-import { note } from '../../ui/page.js';
+import { button, note } from '../../ui/page.js';
+import { errorWords } from '../../ui/error_words.js';
 import { bytesText, when } from '../../ui/format.js';
 import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { picture, releasePictures } from '../../ui/picture.js';
@@ -12,6 +13,7 @@ import { t } from '../../text/words.js';
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').RecordParams} RecordParams */
 /** @typedef {import('../../ui/types.js').JobView} JobView */
+/** @typedef {import('../../store/photos_here.js').PhotoWanted} PhotoWanted */
 
 /** @param {import('../../ui/page.js').Page} page @param {RecordParams} params @param {App} app */
 export async function mount(page, params, app) {
@@ -58,7 +60,7 @@ export async function mount(page, params, app) {
       row && !row.preview
         ? note('notice', t('photo.not_shown', { type: /** @type {string} */ (record.fields.media_type) }))
         : null,
-      row ? null : note('plain', t('photo.elsewhere'))
+      row ? null : elsewhere(app, params, /** @type {PhotoWanted} */ (record.fields))
     ],
     below: [facts(app, view, record, owner)]
   });
@@ -72,6 +74,29 @@ export async function mount(page, params, app) {
  * @typedef {{width_px?: number, height_px: number, size_bytes: number, media_type: string, taken_at?:
  *   string}} PhotoFacts
  */
+
+/**
+ * In place of a picture that is not here: the way to it.
+ * @param {App} app @param {RecordParams} params @param {PhotoWanted} photo
+ */
+function elsewhere(app, params, photo) {
+  const status = h('span', { role: 'status' });
+  const fetchIt = async () => {
+    status.textContent = t('photo.fetching');
+    try {
+      await app.sync.photos.takeOne(params.job, photo);
+      void app.go(params.path);
+    } catch (error) {
+      status.textContent = errorWords(error);
+    }
+  };
+  return note(
+    'plain',
+    h('p', null, t('photo.elsewhere')),
+    button(t('photo.fetch'), { onclick: () => void fetchIt() }),
+    status
+  );
+}
 
 /**
  * @param {App} app @param {JobView} view @param {import('../../ui/types.js').RecordOf<'photo'>} record
