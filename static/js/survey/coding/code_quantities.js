@@ -16,7 +16,7 @@
  * most, usual.
  * @param {ObservationCode} row
  * @param {SizeField} field
- * @param {any} characterisation1
+ * @param {unknown} characterisation1
  * @returns {AskedQuantity | null}
  */
 export function quantityFor(row, field, characterisation1) {

@@ -8,7 +8,15 @@ import { quantityFor } from './code_quantities.js';
 export { searchCodes } from './code_search.js';
 
 /** @typedef {import('../../records/tables.js').ObservationCode} Row */
-/** @typedef {{code: string, field: string, values: Object<string, any>}} Finding */
+/**
+ * @typedef {Object<string, string | number | boolean | string[] | null | undefined>} FindingValues   by name
+ */
+/** @typedef {{code: string, field: string, values: FindingValues}} Finding */
+/** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
+/**
+ * An observation whose values may be anything: this is where they are looked at.
+ * @typedef {{[N in keyof ObservationFields]?: unknown}} Unchecked
+ */
 /** @typedef {'characterisation_1' | 'characterisation_2'} LetterField */
 
 /** @param {Row[]} rows @param {string} code @returns {Row | null} */
@@ -16,7 +24,7 @@ export function findCode(rows, code) {
   return rows.find((row) => row.code === code) ?? null;
 }
 
-/** @param {Row[]} rows @param {Object<string, any>} observation @returns {Finding[]} */
+/** @param {Row[]} rows @param {Unchecked} observation @returns {Finding[]} */
 export function checkObservation(rows, observation) {
   const { code } = observation;
   if (empty(code)) return [];
@@ -33,40 +41,40 @@ export function checkObservation(rows, observation) {
   ];
 }
 
-/** @param {Object<string, any>} observation @returns {string} */
+/** @param {Unchecked} observation @returns {string} */
 export function compactCode(observation) {
-  return ['code', 'characterisation_1', 'characterisation_2']
+  return /** @type {const} */ (['code', 'characterisation_1', 'characterisation_2'])
     .map((f) => observation[f])
     .filter(Boolean)
     .join(' ');
 }
 
-/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {Finding} */
+/** @param {string} code @param {string} field @param {FindingValues} values @returns {Finding} */
 function finding(code, field, values) {
   return { code, field, values };
 }
 
-/** A value as a sentence can show it. @param {any} value @returns {any} */
+/** A value as a sentence can show it. @param {unknown} value @returns {string | number} */
 function shown(value) {
   return typeof value === 'string' || isNumber(value) ? value : 'something unreadable';
 }
 
-/** @param {any} value */
+/** @param {unknown} value @returns {value is number} */
 function isNumber(value) {
   return typeof value === 'number' && Number.isFinite(value);
 }
 
-/** @param {any} value */
+/** @param {unknown} value @returns {value is null | undefined | ''} */
 function empty(value) {
   return value === null || value === undefined || value === '';
 }
 
-/** @param {any} value */
+/** @param {unknown} value @returns {value is Object<string, unknown>} */
 function isWhole(value) {
   return typeof value === 'object' && value !== null && !Array.isArray(value);
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
+/** @param {Row} row @param {Unchecked} fields @returns {Finding[]} */
 function checkCharacterisations(row, fields) {
   const { code } = row;
   const [one, two] = [fields.characterisation_1, fields.characterisation_2];
@@ -81,7 +89,7 @@ function checkCharacterisations(row, fields) {
     found.unshift(finding('characterisation_missing', 'characterisation_1', { code, label: 'kind_1' }));
   }
   const onlyWith = row.characterisation_2_with;
-  const takes = !onlyWith || empty(one) || onlyWith.includes(one);
+  const takes = !onlyWith || empty(one) || onlyWith.includes(/** @type {string} */ (one));
   if (!takes && !empty(two)) {
     found.push(finding('characterisation_2_only_with', 'characterisation_2', { code, with: onlyWith }));
   }
@@ -96,7 +104,7 @@ function checkCharacterisations(row, fields) {
   return found;
 }
 
-/** @param {Row} row @param {LetterField} field @param {any} value @returns {Finding[]} */
+/** @param {Row} row @param {LetterField} field @param {unknown} value @returns {Finding[]} */
 function knownChoice(row, field, value) {
   if (empty(value) || row[field].some((one) => one.value === value)) return [];
   return [
@@ -111,7 +119,7 @@ function knownChoice(row, field, value) {
 /**
  * @param {Row} row
  * @param {import('./code_quantities.js').SizeField} field
- * @param {Object<string, any>} fields
+ * @param {Unchecked} fields
  * @returns {Finding[]}
  */
 function checkQuantity(row, field, fields) {
@@ -120,7 +128,8 @@ function checkQuantity(row, field, fields) {
   const quantity = quantityFor(row, field, fields.characterisation_1);
   if (empty(value)) {
     // The finish of something continuous only says where it ends; how much holds before it.
-    if (!quantity?.needed || fields.continuous?.role === 'finish') return [];
+    if (!quantity?.needed || /** @type {ObservationFields} */ (fields).continuous?.role === 'finish')
+      return [];
     return [finding('quantification_missing', field, { code, asked: quantity.label, unit: quantity.unit })];
   }
   if (!quantity) return [finding('quantification_not_taken', field, { code, label: field })];
@@ -133,12 +142,12 @@ function checkQuantity(row, field, fields) {
   return [];
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
+/** @param {Row} row @param {Unchecked} fields @returns {Finding[]} */
 function checkClock(row, fields) {
   const { clock, characterisation_1: kind } = fields;
   const { code, clock_references: allowed } = row;
   if (empty(clock) || clock === false || (typeof clock === 'object' && Object.keys(clock).length === 0)) {
-    const needed = row.clock_needed || (row.clock_needed_with ?? []).includes(kind);
+    const needed = row.clock_needed || (row.clock_needed_with ?? []).includes(/** @type {string} */ (kind));
     return allowed && needed ? [finding('clock_missing', 'clock', { code })] : [];
   }
   if (allowed === 0) return [finding('clock_not_taken', 'clock', { code })];
@@ -148,7 +157,7 @@ function checkClock(row, fields) {
   const [first, last] = [clock.hour_from ?? null, clock.hour_to ?? null];
   if (first === null) found.push(finding('clock_from_missing', 'clock', { code }));
   for (const hour of [first, last]) {
-    if (hour !== null && !(Number.isInteger(hour) && hour >= 1 && hour <= 12)) {
+    if (hour !== null && !(isNumber(hour) && Number.isInteger(hour) && hour >= 1 && hour <= 12)) {
       found.push(finding('clock_hour_unknown', 'clock', { hour: shown(hour) }));
     }
   }
@@ -156,7 +165,7 @@ function checkClock(row, fields) {
   return found;
 }
 
-/** @param {Row} row @param {any} atJoint @returns {Finding[]} */
+/** @param {Row} row @param {unknown} atJoint @returns {Finding[]} */
 function checkJoint(row, atJoint) {
   const { code, joint } = row;
   if (atJoint === true && joint === 'n/a') return [finding('joint_not_taken', 'at_joint', { code })];
@@ -164,19 +173,19 @@ function checkJoint(row, atJoint) {
   return [];
 }
 
-/** @param {Row} row @param {any} continuous @returns {Finding[]} */
+/** @param {Row} row @param {unknown} continuous @returns {Finding[]} */
 function checkContinuous(row, continuous) {
   const { code } = row;
   if (empty(continuous) || continuous === false) return [];
   if (!row.continuous) return [finding('continuous_not_taken', 'continuous', { code })];
   const { role, number } = isWhole(continuous) ? continuous : { role: null, number: null };
-  if (!['start', 'change', 'finish'].includes(role) || !Number.isInteger(number)) {
+  if (!['start', 'change', 'finish'].includes(/** @type {string} */ (role)) || !Number.isInteger(number)) {
     return [finding('continuous_unreadable', 'continuous', { code })];
   }
   return [];
 }
 
-/** @param {Row} row @param {Object<string, any>} fields @returns {Finding[]} */
+/** @param {Row} row @param {Unchecked} fields @returns {Finding[]} */
 function checkRemark(row, fields) {
   const { remark } = fields;
   if (typeof remark === 'string' && remark.trim()) return [];

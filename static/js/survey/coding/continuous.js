@@ -71,7 +71,7 @@ function marksOf(observations) {
 /** @param {{number: number, code: string}} mark */
 const keyOf = (mark) => `${mark.number}/${mark.code}`;
 
-/** Adds to the list under a key. @template T @param {Map<any, T[]>} lists @param {any} key @param {T} one */
+/** Adds to the list under a key. @template K, T @param {Map<K, T[]>} lists @param {K} key @param {T} one */
 function put(lists, key, one) {
   const list = lists.get(key);
   if (list) list.push(one);
@@ -251,7 +251,7 @@ function partsOf(item) {
  * @param {string} name
  * @param {Mark} mark
  * @param {string} [field]
- * @param {Object<string, any>} [values]
+ * @param {ContinuousFault['values']} [values]
  * @returns {ContinuousFault}
  */
 function fault(name, mark, field = 'continuous', values = {}) {

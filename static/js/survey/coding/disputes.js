@@ -1,6 +1,9 @@
 /** Values that two people recorded differently. Twin of webapp/survey/coding/disputes.py. */
 
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../records/types.js').Disputed} Disputed */
+/** @typedef {import('../../records/types.js').FieldValue} FieldValue */
+/** @typedef {import('../../records/types.js').FieldsByName} FieldsByName */
 
 export const JUDGED = [
   'code',
@@ -12,23 +15,21 @@ export const JUDGED = [
 const MAX_VARIANTS = 64; // beyond, one field is varied at a time
 
 /**
- * @template {Fields} F the fields of a record of one kind
+ * @template {AnyFields} F the fields of a record of one kind
  * @param {F} fields
- * @param {Object<string, Array<[string, any]>> | null | undefined} conflicts
+ * @param {Disputed | null | undefined} conflicts
  * @param {string[]} [judged]
  * @returns {F[]}
  */
 export function variants(fields, conflicts, judged = JUDGED) {
   const names = judged.filter((name) => conflicts && name in conflicts);
-  const choices = names.map((name) =>
-    /** @type {any} */ (conflicts)[name].map((/** @type {[string, any]} */ [, value]) => value)
-  );
+  const choices = names.map((name) => /** @type {Disputed} */ (conflicts)[name].map(([, value]) => value));
   const count = choices.reduce((product, values) => product * values.length, 1);
   const sets =
     count <= MAX_VARIANTS
       ? combined(names, choices)
-      : names.flatMap((name, k) => choices[k].map((/** @type {any} */ value) => ({ [name]: value })));
-  /** @type {Fields[]} */
+      : names.flatMap((name, k) => choices[k].map((value) => ({ [name]: value })));
+  /** @type {FieldsByName[]} */
   const found = [{ ...fields }];
   const seen = new Set([spelled(found[0])]);
   for (const one of sets) {
@@ -43,9 +44,9 @@ export function variants(fields, conflicts, judged = JUDGED) {
   return /** @type {F[]} */ (found);
 }
 
-/** @param {string[]} names @param {any[][]} choices @returns {Fields[]} */
+/** @param {string[]} names @param {FieldValue[][]} choices @returns {FieldsByName[]} */
 function combined(names, choices) {
-  /** @type {Fields[]} */
+  /** @type {FieldsByName[]} */
   let sets = [{}];
   names.forEach((name, k) => {
     sets = sets.flatMap((one) => choices[k].map((value) => ({ ...one, [name]: value })));
@@ -53,7 +54,7 @@ function combined(names, choices) {
   return sets;
 }
 
-/** @param {Fields} fields @returns {string} */
+/** @param {FieldsByName} fields @returns {string} */
 function spelled(fields) {
   return JSON.stringify(
     Object.keys(fields)

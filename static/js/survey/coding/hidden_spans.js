@@ -138,16 +138,15 @@ function deposits(items, endM, table) {
     .map((one) => ({ ...one, sight: 'part' }));
 }
 
-/** @param {any} item @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
+/** @param {ContinuousItem} item @param {number} endM @param {VisibilityTable} table @returns {Span[]} */
 function ofItem(item, endM, table) {
-  return item.parts.flatMap((/** @type {any} */ part) => {
-    const open = part.to_counter_m === null;
+  return item.parts.flatMap((part) => {
     return atDepth(
       part.fields,
       part.from_counter_m,
-      open ? endM : part.to_counter_m,
+      part.to_counter_m ?? endM,
       part.record_id,
-      open ? 'assumed' : 'measured',
+      part.to_counter_m === null ? 'assumed' : 'measured',
       table
     );
   });

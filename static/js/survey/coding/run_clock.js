@@ -4,7 +4,8 @@ import { truePosition } from './clock.js';
 
 const OFF_AXIS = 0.02;
 
-/** @typedef {{id: string, fields: Object<string, any>}} Item */
+/** @typedef {import('../../records/types.js').StretchFields} StretchFields */
+/** @typedef {{id: string, fields: StretchFields}} Item */
 /** @typedef {{hour: number, true_hours: number, nearest_hour: number, wall_distance_m: number}} Suggestion */
 
 /** @template {Item} T @param {T[]} stretches @param {number} counterM @returns {T | null} */
@@ -35,13 +36,13 @@ export function clockSuggestions(diameterMm, cameraHeightMm, hours) {
   return found;
 }
 
-/** @param {Object<string, any>} fields @param {number} counterM @returns {boolean} */
+/** @param {StretchFields} fields @param {number} counterM @returns {boolean} */
 function reaches(fields, counterM) {
   const [from, to] = [fields.from_counter_m ?? null, fields.to_counter_m ?? null];
   return from !== null && to !== null && from <= counterM && counterM <= to;
 }
 
-/** @param {Object<string, any>} fields @returns {boolean} */
+/** @param {StretchFields} fields @returns {boolean} */
 function isRound(fields) {
   const known = (fields.height_mm ?? null) !== null && fields.size_known !== 'unknown';
   return known && fields.shape === 'circular';

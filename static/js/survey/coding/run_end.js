@@ -6,7 +6,6 @@
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, any>} Fields */
 
 const START_CODE = 'BCD';
 export const FINISH_CODE = 'BCE';

@@ -23,6 +23,10 @@ import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
  *   part_m: number | null, hidden_m: number | null, total_m: number | null, parts: VisiblePart[]}} Visibility
  */
 
+/**
+ * @typedef {{from_counter_m?: number | null, to_counter_m?: number | null}} Extent   of a whole run: neither
+ */
+
 const MIN_M = 1e-6; // two places nearer than this are one
 
 /** @param {SightFacts} facts @param {VisibilityTable} table @returns {Visibility} */
@@ -84,14 +88,14 @@ export function unseenM(account, fromM, toM, scale) {
 }
 
 /**
- * @template {{run: any, stretches: any[]}} T
+ * @template {{run: Extent, stretches: Extent[]}} T
  * @param {T} grading
  * @param {Visibility} account
  * @param {number} scale
  * @returns {T}
  */
 export function withUnseen(grading, account, scale) {
-  const withExtent = (/** @type {any} */ one) => {
+  const withExtent = (/** @type {Extent} */ one) => {
     const start = one.from_counter_m ?? account.from_counter_m;
     const end = one.to_counter_m ?? account.to_counter_m;
     return {

@@ -10,6 +10,7 @@ import { decimalText } from '../numbers/decimals.js';
 /** @typedef {import('./code_quantities.js').SizeField} SizeField */
 /** @typedef {import('../../records/tables.js').ObservationCode} Row */
 /** @typedef {import('../../records/types.js').ObservationFields} ObservationFields */
+/** @typedef {import('../../records/types.js').Continuous} Continuous */
 /** @typedef {{fields: ObservationFields, faults: Finding[]}} ReadCode */
 
 const CODE = /^[A-Z]{1,4}[A-Z0-9]{0,4}$/;
@@ -27,7 +28,7 @@ const KEYWORDS = ['x', 'at', 'joint', 'not', 'turns', ...ROLES];
 const LONGEST = 4000;
 const MOST = 100000; // a quantity, as its field takes it
 
-/** @param {Row[]} rows the code table, for the units @param {Object<string, any>} fields @returns {string} */
+/** @param {Row[]} rows the code table, for the units @param {ObservationFields} fields @returns {string} */
 export function composeCode(rows, fields) {
   const { code, characterisation_1: one, characterisation_2: two, clock, continuous, remark } = fields;
   if (!code) return '';
@@ -39,10 +40,11 @@ export function composeCode(rows, fields) {
     ['quantification_1', ''],
     ['quantification_2', 'x ']
   ])) {
-    if (fields[name] === null || fields[name] === undefined) continue;
+    const value = fields[name];
+    if (value === null || value === undefined) continue;
     const units = unitsOf(row, name, one);
     const unit = units.length === 1 && units[0] in SPELLED ? ` ${units[0]}` : '';
-    parts.push(`${lead}${numberText(fields[name])}${unit}`);
+    parts.push(`${lead}${numberText(value)}${unit}`);
   }
   if (clock)
     parts.push(
@@ -78,7 +80,7 @@ class Reading {
   constructor(rows, pieces) {
     this.pieces = pieces;
     this.row = findCode(rows, pieces[0]);
-    /** @type {Object<string, any>} */
+    /** @type {ObservationFields & import('../../records/types.js').FieldsByName} */
     this.fields = { code: pieces[0] };
     /** @type {Finding[]} */
     this.faults = [];
@@ -96,7 +98,7 @@ class Reading {
         this.at += 2;
         this.set('at_joint', false);
       } else if (piece === 'turns') this.turns(this.next());
-      else if (ROLES.includes(piece)) this.continuous(piece, this.next());
+      else if (ROLES.includes(piece)) this.continuous(/** @type {Continuous['role']} */ (piece), this.next());
       else this.unreadable('code', piece);
     }
   }
@@ -122,7 +124,7 @@ class Reading {
     }
   }
 
-  /** @param {string} name @param {any} value */
+  /** @param {string} name @param {import('../../records/types.js').FieldValue} value */
   set(name, value) {
     if (name in this.fields) this.faults.push(fault('written_twice', name, { part: name.replace('_', ' ') }));
     else this.fields[name] = value;
@@ -176,14 +178,14 @@ class Reading {
     return this.set('turns_to', direction);
   }
 
-  /** @param {string} role @param {string | null} piece */
+  /** @param {Continuous['role']} role @param {string | null} piece */
   continuous(role, piece) {
     if (piece === null || !/^[1-9][0-9]{0,2}$/.test(piece)) return this.unreadable('continuous', piece);
     return this.set('continuous', { role, number: Number(piece) });
   }
 }
 
-/** @param {string} code @param {string} field @param {Object<string, any>} values @returns {Finding} */
+/** @param {string} code @param {string} field @param {Finding['values']} values @returns {Finding} */
 function fault(code, field, values) {
   return { code, field, values };
 }
@@ -216,7 +218,7 @@ function afterSpace(text) {
  * Units that a quantity may be in; a number of things has none.
  * @param {Row | null} row
  * @param {SizeField} name
- * @param {any} kind
+ * @param {unknown} kind
  * @returns {string[]}
  */
 function unitsOf(row, name, kind) {

@@ -109,7 +109,7 @@ export function upperCover(run, nodes, flow) {
   const wanted = run[flow === 'with_flow' ? 'start_node_id' : 'finish_node_id'] ?? null;
   if (!reached || wanted === null) return null;
   const node = nodes.find((one) => one.id === wanted && (one.fields.cover_level_m ?? null) !== null);
-  return node ? { node_id: wanted, level_m: node.fields.cover_level_m } : null;
+  return node ? { node_id: wanted, level_m: Number(node.fields.cover_level_m) } : null;
 }
 
 /** The stretches with their inverts, upstream first; none where one lacks something or a gap lies between.

@@ -12,7 +12,7 @@ import { counterParts, partOf } from './counter_resets.js';
 
 /**
  * Where the camera stood: level ties are left out, they are known from outside the pipe.
- * @type {Array<[PlacedKind, string]>}
+ * @type {Array<[PlacedKind, 'counter_m' | 'from_counter_m']>}
  */
 const PLACES = [
   ['reading', 'counter_m'],

@@ -5,12 +5,16 @@
 import { segmentStarts } from './counter_scale.js';
 
 /** @typedef {import('./instruments.js').Item} Item */
+/** @typedef {import('../../records/types.js').AnyFields} AnyFields */
+/** @typedef {import('../../records/types.js').FieldsByName} FieldsByName */
 /** @typedef {import('../../records/types.js').CounterReset} CounterReset */
 /** @typedef {import('../../records/types.js').LevelTieRecord} LevelTieRecord */
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {{reading_id: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart */
+/**
+ * @typedef {{reading_id: string | null, from_m: number, to_m: number | null, start_m: number}} CounterPart
+ */
 
 /** @param {ReadingRecord[]} readings in the order of their making @returns {CounterPart[]} */
 export function counterParts(readings) {
@@ -45,7 +49,7 @@ export function partOf(parts, recordId, stated) {
 }
 
 /**
- * @template {{reading: any[], [kind: string]: any[]}} T
+ * @template {{reading: ReadingRecord[], [kind: string]: Item[]}} T
  * @param {RunFields} run fields of the run @param {T} records by kind
  * @returns {[RunFields, T, CounterPart[]]}
  */
@@ -68,12 +72,13 @@ export function asIfNeverReset(run, records) {
 
 /**
  * What the counter showed.
- * @param {Object<string, any>} fields
+ * @param {AnyFields} fields
  * @param {string} name of the counter reading
  * @returns {number | null}
  */
 export function shownM(fields, name) {
-  return fields[shownName(name)] ?? fields[name] ?? null;
+  const values = /** @type {Object<string, number | null | undefined>} */ (fields);
+  return values[shownName(name)] ?? values[name] ?? null;
 }
 
 /**
@@ -106,14 +111,14 @@ export function partFindings(parts, levelTies, stretches) {
     }
   }
   for (const stretch of stretches) {
-    /** @type {Object<string, any>} */
-    const fields = stretch.fields;
+    const { fields } = stretch;
     const places = endsOf(parts, stretch.id, fields);
     ['from', 'to'].forEach((name, k) => {
       const counterM = shownM(fields, `${name}_counter_m`);
       const sure = name === 'from' && places[k] === 0;
-      if (counterM !== null && (fields[`${name}_part`] ?? null) === null && !sure) {
-        found.push(byOrder(stretch, `${name}_part`, counterM, places[k]));
+      const field = name === 'from' ? 'from_part' : 'to_part';
+      if (counterM !== null && (fields[field] ?? null) === null && !sure) {
+        found.push(byOrder(stretch, field, counterM, places[k]));
       }
     });
   }
@@ -140,8 +145,9 @@ function runningM(part, counterM) {
   return part.start_m + (counterM - part.from_m);
 }
 
-/** @param {CounterPart[]} parts @param {any} record */
+/** @param {CounterPart[]} parts @param {Item} record */
 function movedBy(parts, record) {
+  /** @type {AnyFields & FieldsByName} */
   const fields = { ...record.fields };
   const counterM = shownM(fields, 'counter_m');
   if (counterM !== null) {
@@ -163,12 +169,13 @@ function movedBy(parts, record) {
  * In which parts a stretch begins and ends.
  * @param {CounterPart[]} parts
  * @param {string} recordId
- * @param {Object<string, any>} fields
+ * @param {StretchRecord['fields']} fields
  * @returns {[number, number]}
  */
 function endsOf(parts, recordId, fields) {
   const begins = partOf(parts, recordId, fields.from_part ?? null);
-  if ((fields.to_part ?? null) !== null) return [begins, partOf(parts, recordId, fields.to_part)];
+  const ends = fields.to_part ?? null;
+  if (ends !== null) return [begins, partOf(parts, recordId, ends)];
   const [fromM, toM] = [shownM(fields, 'from_counter_m'), shownM(fields, 'to_counter_m')];
   if (fromM === null || toM === null) return [begins, begins];
   const leastM = runningM(parts[begins], fromM);

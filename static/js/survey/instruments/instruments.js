@@ -9,7 +9,8 @@ import { zeroFromReversal } from './inclinometer.js';
 
 /** @typedef {import('../../records/types.js').CheckRecord} CheckRecord */
 
-/** @typedef {{id: string, fields: Object<string, any>}} Item */
+/** @typedef {import('../../records/types.js').CheckFields} CheckFields */
+/** @typedef {{id: string, fields: import('../../records/types.js').AnyFields}} Item   a record of any kind */
 /**
  * @typedef {{scale: number, scale_sd: number, scale_known: string, limit_deg: number, limit_known: string,
  *   sd_deg: number, sd_known: string, zero_deg: number, zero_sd_deg: number, zero_known: string,
@@ -60,7 +61,7 @@ export function checkedLimitDeg(instruments) {
  * @param {CheckRecord[]} checks
  * @param {string} runId
  * @param {string} checkType
- * @returns {Array<Object<string, any>>}
+ * @returns {CheckFields[]}
  */
 function ofKind(checks, runId, checkType) {
   const mine = checks.map((c) => c.fields).filter((f) => f.check_type === checkType);
@@ -72,13 +73,13 @@ function ofKind(checks, runId, checkType) {
  * @param {CheckRecord[]} checks
  * @param {string} runId
  * @param {string} checkType
- * @returns {Object<string, any>}
+ * @returns {CheckFields}
  */
 function last(checks, runId, checkType) {
   return ofKind(checks, runId, checkType).at(-1) ?? {};
 }
 
-/** @param {Array<Object<string, any>>} fields @returns {[number | null, number]} */
+/** @param {CheckFields[]} fields @returns {[number | null, number]} */
 function scaleOf(fields) {
   const tapes = [];
   for (const one of fields) {
@@ -105,7 +106,7 @@ function scaleOf(fields) {
   }
 }
 
-/** @param {Object<string, any>} fields @param {number} sdDeg @returns {number[] | null} */
+/** @param {CheckFields} fields @param {number} sdDeg @returns {number[] | null} */
 function zeroOf(fields, sdDeg) {
   const [ahead, back] = [fields.reading_forward, fields.reading_reversed];
   if (!ahead || !back) return null;

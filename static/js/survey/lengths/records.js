@@ -5,7 +5,12 @@
 import { shownM } from '../instruments/counter_resets.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {Object<string, any>} Fields */
+/**
+ * @typedef {import('../../records/types.js').AnyFields & import('../../records/types.js').FieldsByName}
+ *   Fields
+ */
+/** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').FieldValue} FieldValue */
 /** @typedef {import('../../records/types.js').Clock} Clock */
 /** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
 /** @typedef {import('../coding/continuous.js').ContinuousPart} ContinuousPart */
@@ -14,10 +19,13 @@ import { shownM } from '../instruments/counter_resets.js';
  *   onto_scale: number, shift_deg: number}} LengthFrame
  */
 
+/** @typedef {import('../../records/types.js').TurnsTo} TurnsTo */
+/** @typedef {import('../../records/types.js').InclinationSense} InclinationSense */
+
 const BEND = 'BCC';
 /** @type {Object<string, string>} of a bend: to the left, to the right */
 const SIDES = { A: 'B', B: 'A' };
-/** @type {Object<string, string>} of an angled joint; up stays up */
+/** @type {Object<string, TurnsTo>} of an angled joint; up stays up */
 const TURNS = {
   left: 'right',
   right: 'left',
@@ -26,7 +34,7 @@ const TURNS = {
   left_down: 'right_down',
   right_down: 'left_down'
 };
-/** @type {Object<string, string>} */
+/** @type {Object<string, InclinationSense>} */
 const SENSES = { rising: 'falling', falling: 'rising' };
 
 /** @param {number} counterM @param {LengthFrame} frame @returns {number} */
@@ -55,9 +63,10 @@ export function inLength(kind, record, frame) {
   /** @type {Fields} */
   const fields = { ...record.fields };
   for (const name of ['counter_m', 'from_counter_m', 'to_counter_m']) {
-    if ((fields[name] ?? null) === null) continue;
+    const counterM = fields[name] ?? null;
+    if (counterM === null) continue;
     fields[name.replace('counter_m', 'counter_shown_m')] = shownM(record.fields, name);
-    fields[name] = lengthCounter(record.fields[name], frame);
+    fields[name] = lengthCounter(Number(counterM), frame);
   }
   if (kind === 'reading' && frame.shift_deg) fields.zero_shift_deg = frame.shift_deg;
   if (frame.turned) turn(kind, fields);
@@ -76,12 +85,12 @@ function turn(kind, fields) {
   }
   if (kind === 'observation') {
     if (fields.clock) fields.clock = lengthClock(fields.clock);
-    if (fields.code === BEND && SIDES[fields.characterisation_1])
-      fields.characterisation_1 = SIDES[fields.characterisation_1];
-    if (TURNS[fields.turns_to]) fields.turns_to = TURNS[fields.turns_to];
+    const [side, turns] = [SIDES[fields.characterisation_1 ?? ''], TURNS[fields.turns_to ?? '']];
+    if (fields.code === BEND && side) fields.characterisation_1 = side;
+    if (turns) fields.turns_to = turns;
   }
   if (kind === 'stretch') {
-    /** @type {Array<[string, any]>} */
+    /** @type {Array<[string, FieldValue | undefined]>} */
     const given = [];
     for (const name of ['from_counter_m', 'to_counter_m', 'from_counter_shown_m', 'to_counter_shown_m']) {
       if (!(name in fields)) continue;
@@ -104,7 +113,7 @@ function turn(kind, fields) {
 export function itemsInLength(items, endCounterM, frame) {
   return items.map((item) => {
     const closes = item.open && endCounterM !== null ? endCounterM : null;
-    const parts = item.parts.map((/** @type {any} */ part) => ({ ...part, ...endsOf(part, closes, frame) }));
+    const parts = item.parts.map((part) => ({ ...part, ...endsOf(part, closes, frame) }));
     if (frame.turned) parts.reverse();
     return { ...item, ...endsOf(item, closes, frame), parts };
   });
@@ -112,7 +121,7 @@ export function itemsInLength(items, endCounterM, frame) {
 
 /**
  * From where to where; what has no end then is a point from the other end.
- * @param {any} one
+ * @param {{from_counter_m: number, to_counter_m: number | null}} one
  * @param {number | null} closes
  * @param {LengthFrame} frame
  */
@@ -129,7 +138,7 @@ function endsOf(one, closes, frame) {
 }
 
 /**
- * @template {Item} T
+ * @template {ObservationRecord} T
  * @param {T[]} observations
  * @param {ContinuousItem[]} items
  * @param {number | null} endCounterM
@@ -138,7 +147,7 @@ function endsOf(one, closes, frame) {
  */
 export function observationsInLength(observations, items, endCounterM, frame) {
   const places = new Map(observations.map((one) => [one.id, one.fields]));
-  /** @type {Map<string, Fields>} */
+  /** @type {Map<string, ObservationRecord['fields']>} */
   const swapped = new Map();
   for (const item of frame.turned ? items : []) {
     if (item.finish_id !== null) {
@@ -153,7 +162,7 @@ export function observationsInLength(observations, items, endCounterM, frame) {
   );
 }
 
-/** @param {Fields} fields */
+/** @param {ObservationRecord['fields']} fields */
 function counters(fields) {
   return { counter_m: fields.counter_m, counter_shown_m: shownM(fields, 'counter_m') };
 }

@@ -4,17 +4,18 @@
  */
 import { JUDGED } from '../coding/disputes.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
 /** @typedef {import('../coding/continuous.js').ContinuousPart} ContinuousPart */
-/** @typedef {Item & {conflicts?: Object<string, any[]>}} Seen */
+/** @typedef {import('../../records/types.js').ObservationRecord} Seen */
+/** @typedef {import('../../records/types.js').Disputed} Disputed */
+/** @typedef {import('../../records/types.js').FieldsByName} FieldsByName */
 
 const STOPPED = 'BDC'; // what stopped both runs: each sees its own face of it
 const FROM_OTHER = 'from another run';
 const NEAR_M = 1; // the same code nearer than this in two runs may be one object
 
 /**
- * @param {Item[][]} pieces
+ * @param {Seen[][]} pieces
  * @param {Array<Object<string, number>>} chainages
  * @returns {import('./pipe_length.js').SharedObject[]}
  */
@@ -23,7 +24,7 @@ export function sharedObjects(pieces, chainages) {
   const byId = new Map(pieces.flat().map((one) => [one.id, one.fields]));
   return pieces.flatMap((seen, k) =>
     seen.flatMap((one) => {
-      const other = one.fields.same_as;
+      const other = one.fields.same_as ?? '';
       const home = homes.get(other);
       if (home === undefined || home === k) return [];
       const at = chainages[k][one.id] ?? null;
@@ -85,12 +86,17 @@ export function countedOnce(observations, items) {
 function keptOf(recordId, byId) {
   const seen = [recordId];
   let at = recordId;
-  for (let other = byId.get(at)?.fields.same_as; byId.has(other); other = byId.get(at)?.fields.same_as) {
+  for (let other = namedBy(at, byId); byId.has(other); other = namedBy(at, byId)) {
     if (seen.includes(other)) return seen.slice(seen.indexOf(other)).sort()[0];
     seen.push(other);
     at = other;
   }
   return at;
+}
+
+/** @param {string} recordId @param {Map<string, Seen>} byId @returns {string} empty where it names none */
+function namedBy(recordId, byId) {
+  return byId.get(recordId)?.fields.same_as ?? '';
 }
 
 /**
@@ -101,12 +107,14 @@ function keptOf(recordId, byId) {
  * @returns {T}
  */
 function both(kept, gone) {
-  /** @type {Object<string, any>} */
+  /** @type {FieldsByName} */
   const fields = { ...kept.fields };
-  /** @type {Object<string, any[]>} */
+  /** @type {Disputed} */
   const conflicts = { ...kept.conflicts };
+  /** @type {FieldsByName} */
+  const others = gone.fields;
   for (const name of [...JUDGED, 'clock', 'at_joint']) {
-    const theirs = gone.fields[name] ?? null;
+    const theirs = others[name] ?? null;
     if (theirs === null) continue;
     const ours = fields[name] ?? null;
     if (ours === null) fields[name] = theirs;
@@ -118,9 +126,9 @@ function both(kept, gone) {
 
 /**
  * What two runs saw of the same length, as one; each part as the first of them saw it.
- * @param {any[]} items
+ * @param {ContinuousItem[]} items
  * @param {Object<string, string>} repeats
- * @returns {any[]}
+ * @returns {ContinuousItem[]}
  */
 function together(items, repeats) {
   const found = new Map(
@@ -130,8 +138,7 @@ function together(items, repeats) {
     const kept = found.get(repeats[item.start_id] ?? '');
     if (!kept) continue;
     const [start, end] = [kept.from_counter_m, kept.to_counter_m];
-    const more =
-      end === null ? [] : item.parts.flatMap((/** @type {any} */ part) => outside(part, start, end));
+    const more = end === null ? [] : item.parts.flatMap((part) => outside(part, start, end));
     kept.parts = [...kept.parts, ...more].sort((a, b) => a.from_counter_m - b.from_counter_m);
     kept.from_counter_m = Math.min(start, item.from_counter_m);
     if (end !== null && item.to_counter_m !== null) kept.to_counter_m = Math.max(end, item.to_counter_m);
@@ -141,7 +148,7 @@ function together(items, repeats) {
 
 /**
  * What of a part lies before and beyond a length.
- * @param {any} part
+ * @param {ContinuousPart} part
  * @param {number} start
  * @param {number} end
  */
@@ -155,7 +162,7 @@ function outside(part, start, end) {
 }
 
 /**
- * @param {Item[][]} pieces placed along the length
+ * @param {Seen[][]} pieces placed along the length
  * @param {string[]} codes that are counted
  * @param {Object<string, string>} repeats
  * @returns {string[][]}
@@ -163,7 +170,7 @@ function outside(part, start, end) {
 export function perhapsSame(pieces, codes, repeats) {
   const marked = new Set([...Object.keys(repeats), ...Object.values(repeats)]);
   return pieces.flatMap((seen, k) => {
-    const mine = seen.filter((one) => codes.includes(one.fields.code) && !marked.has(one.id));
+    const mine = seen.filter((one) => codes.includes(one.fields.code ?? '') && !marked.has(one.id));
     return pieces.slice(k + 1).flatMap((others) => {
       const free = others.filter((one) => !marked.has(one.id));
       return mine.flatMap((one) => free.filter((two) => alike(one, two)).map((two) => [one.id, two.id]));
@@ -171,12 +178,10 @@ export function perhapsSame(pieces, codes, repeats) {
   });
 }
 
-/** @param {Item} one @param {Item} two */
+/** @param {Seen} one @param {Seen} two */
 function alike(one, two) {
   const [ours, theirs] = [one.fields, two.fields];
-  if (ours.code !== theirs.code || (ours.counter_m ?? null) === null || (theirs.counter_m ?? null) === null)
-    return false;
-  return (
-    ours.continuous?.role === theirs.continuous?.role && Math.abs(ours.counter_m - theirs.counter_m) <= NEAR_M
-  );
+  const [oursM, theirsM] = [ours.counter_m ?? null, theirs.counter_m ?? null];
+  if (ours.code !== theirs.code || oursM === null || theirsM === null) return false;
+  return ours.continuous?.role === theirs.continuous?.role && Math.abs(oursM - theirsM) <= NEAR_M;
 }

@@ -7,6 +7,7 @@ import { lengthCounter } from './records.js';
 /** @typedef {import('../coding/visibility.js').Visibility} Visibility */
 /** @typedef {import('../coding/visibility.js').VisiblePart} VisiblePart */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */
+/** @typedef {Omit<VisiblePart, 'length_m'>} PlacedPart */
 
 /** @type {Object<string, number>} */
 const RANK = { clear: 0, part: 1, hidden: 2 };
@@ -27,11 +28,11 @@ export function lengthSight(accounts, frames, spans) {
   for (const one of placed)
     for (const m of [one.from_counter_m, one.to_counter_m]) if (m > start && m < end) marks.add(m);
   const places = apart([...marks].sort((a, b) => a - b));
-  /** @type {any[]} */
+  /** @type {VisiblePart[]} */
   const parts = [];
   for (let k = 0; k + 1 < places.length; k += 1) {
     const [from, to] = [places[k], places[k + 1]];
-    const part = { ...best(placed, (from + to) / 2), from_counter_m: from, to_counter_m: to };
+    const part = { ...best(placed, (from + to) / 2), from_counter_m: from, to_counter_m: to, length_m: 0 };
     const last = parts.at(-1);
     if (last && alike(last, part)) last.to_counter_m = to;
     else parts.push(part);
@@ -54,11 +55,11 @@ export function lengthSight(accounts, frames, spans) {
   };
 }
 
-/** @param {any} one @param {any} other */
+/** @param {VisiblePart} one @param {VisiblePart} other */
 function alike(one, other) {
-  const same = (/** @type {string} */ name) => one[name] === other[name];
+  const same = (/** @type {keyof VisiblePart} */ name) => one[name] === other[name];
   return (
-    ['sight', 'depth_pct', 'hour_from', 'hour_to', 'known'].every(same) &&
+    /** @type {const} */ (['sight', 'depth_pct', 'hour_from', 'hour_to', 'known']).every(same) &&
     one.record_ids.join() === other.record_ids.join()
   );
 }
@@ -74,7 +75,8 @@ function apart(marks) {
 }
 
 /** The parts of a piece within what it looked at; hours below water are the same from either end.
- * @param {Visibility} account @param {LengthFrame} frame @param {[number, number]} span @returns {any[]} */
+ * @param {Visibility} account @param {LengthFrame} frame @param {[number, number]} span
+ * @returns {PlacedPart[]} */
 function placedParts(account, frame, span) {
   if (!account.looked) return [];
   return account.parts.flatMap((part) => {
@@ -97,9 +99,13 @@ function placedParts(account, frame, span) {
   });
 }
 
-/** What the run saw there that saw it best; of equals the first. @param {any[]} placed @param {number} at */
+/**
+ * What the run saw there that saw it best; of equals the first.
+ * @param {PlacedPart[]} placed @param {number} at @returns {Omit<PlacedPart, 'from_counter_m' |
+ *   'to_counter_m'>}
+ */
 function best(placed, at) {
-  /** @type {any} */
+  /** @type {PlacedPart | null} */
   let found = null;
   for (const one of placed) {
     if (

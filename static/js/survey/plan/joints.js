@@ -9,7 +9,8 @@ import { finite } from '../numbers/finite.js';
  *   number, count: number}} JointLength
  */
 /** @typedef {{zero_m: number, scale: number, length_m: number}} Span */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').StretchFields} Fields */
+/** @typedef {import('../../records/tables.js').JointDeflection} JointRow */
 
 const CLOSE_M = 1e-9;
 const [MIN_PIPE_M, MAX_PIPE_M] = [0.05, 1000];
@@ -18,7 +19,7 @@ const MIN_SD_DEG = 1; // of a joint of pipes shorter than the table's
 /**
  * @param {Array<{fields: Fields}>} stretches
  * @param {Span} span
- * @param {Fields[]} rows of tables/joint_deflections.json
+ * @param {JointRow[]} rows of tables/joint_deflections.json
  * @param {number[]} observedM
  * @returns {{joints: Joint[], lengths: JointLength[]}}
  */

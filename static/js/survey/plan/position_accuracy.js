@@ -5,12 +5,16 @@
 import { numberBetween } from '../numbers/checks.js';
 import { spread } from '../numbers/finite.js';
 
+/**
+ * @typedef {Pick<import('../../records/types.js').Position, 'accuracy_m' | 'accuracy_pct' | 'source'>} Radius
+ */
+
 export const PHONE_PCT = 63;
 export const OTHER_PCT = 95;
 
 /**
  * How many times in 100 the stated radius holds the true place.
- * @param {Object<string, any>} position
+ * @param {Radius} position
  * @returns {number}
  */
 export function statedPct(position) {
@@ -19,7 +23,7 @@ export function statedPct(position) {
   return position.source === 'phone' ? PHONE_PCT : OTHER_PCT;
 }
 
-/** @param {Object<string, any>} position @returns {number | null} */
+/** @param {Radius} position @returns {number | null} */
 export function radius95M(position) {
   const stated = position.accuracy_m ?? null;
   if (stated === null) return null;

@@ -8,7 +8,6 @@ import { SurveyError } from '../errors.js';
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {Object<string, any>} Fields */
 /**
  * @typedef {{end_counter_m: number | null, surveyed_m: number | null, surveyed_known: string, expected_m:
  *   number | null, remaining_m: number | null, far_check: ReturnType<typeof checkFarLength> | null}}

@@ -16,7 +16,6 @@ import { ASSUMED, basisOf, convergenceUsed, declinationUsed, positionUsed } from
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {Object<string, any>} Fields */
 /** @typedef {import('../../records/types.js').Position} Position */
 /** @typedef {import('../../records/types.js').BearingNorth} BearingNorth */
 /** @typedef {'start_bearing' | 'length' | 'start_position' | 'declination' | 'convergence'} Missing */

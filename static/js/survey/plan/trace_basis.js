@@ -8,10 +8,12 @@ import { radius95M, statedPct } from './position_accuracy.js';
 /** @typedef {import('../../records/types.js').JobFields} JobFields */
 
 /** @typedef {import('../../records/types.js').DeclinationKnown} DeclinationKnown */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').Position} Position */
+/** @typedef {{fields: import('../../records/types.js').StretchFields}} Stretch */
+/** @typedef {import('./joints.js').JointRow} JointRow */
 /**
  * @typedef {{declination_sd_deg: number | null, declination_known: DeclinationKnown | null,
- *   declination_model: string | null, stretches: Array<{fields: Fields}>, joint_rows: Fields[],
+ *   declination_model: string | null, stretches: Stretch[], joint_rows: JointRow[],
  *   central_meridian_deg: number | null}} TraceBasis
  */
 /**
@@ -48,7 +50,7 @@ export function declinationUsed(declinationDeg, basis) {
 /**
  * What was typed in always counts.
  * @param {number | null} convergenceDeg
- * @param {Fields | null} start
+ * @param {Position | null} start
  * @param {TraceBasis} basis
  * @returns {{deg: number, known: string} | null}
  */
@@ -59,7 +61,7 @@ export function convergenceUsed(convergenceDeg, start, basis) {
   return { deg: gridConvergence(start.lat_deg, start.lon_deg, meridian), known: 'computed' };
 }
 
-/** @param {Fields} position @returns {PositionUsed} */
+/** @param {Position} position @returns {PositionUsed} */
 export function positionUsed(position) {
   const radius = radius95M(position);
   const source = position.source || '';
@@ -74,7 +76,7 @@ export function positionUsed(position) {
   return {
     radius_m: radius,
     known: 'measured',
-    stated_m: position.accuracy_m,
+    stated_m: Number(position.accuracy_m),
     stated_pct: statedPct(position),
     source
   };
@@ -82,8 +84,8 @@ export function positionUsed(position) {
 
 /**
  * @param {JobFields} job
- * @param {Array<{fields: Fields}>} stretches
- * @param {Fields[]} jointRows
+ * @param {Stretch[]} stretches
+ * @param {JointRow[]} jointRows
  * @returns {TraceBasis}
  */
 export function basisOf(job, stretches, jointRows) {

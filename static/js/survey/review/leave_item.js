@@ -3,9 +3,10 @@ import { fixedText } from '../wording/quantities.js';
 import { SurveyError } from '../errors.js';
 import { message, sentences } from '../wording/messages.js';
 
+/** @typedef {Object<string, any>} ItemValues   lengths [m], counts and words by the name in the sentence */
 /**
  * @typedef {{code: string, run_id: string | null, kind: string, record_id: string | null, field: string |
- *   null, values: Object<string, any>, counted_on?: boolean}} OpenItem
+ *   null, values: ItemValues, counted_on?: boolean}} OpenItem
  */
 /** @typedef {import('../../records/tables.js').LeaveItem} LeaveItem */
 /** @typedef {OpenItem & {severity: LeaveItem['severity']}} RankedItem */
@@ -27,7 +28,7 @@ const PLACES = ['from_m', 'to_m', 'tie_m', 'counter_m'];
 
 /**
  * @param {string} code @param {string | null} runId @param {string} kind @param {string | null} recordId
- * @param {string | null} field @param {Object<string, any>} values @returns {OpenItem}
+ * @param {string | null} field @param {ItemValues} values @returns {OpenItem}
  */
 export function openItem(code, runId, kind, recordId, field, values) {
   return { code, run_id: runId, kind, record_id: recordId, field, values: { ...values } };
@@ -43,7 +44,7 @@ export function itemRow(rows, code) {
 /**
  * @param {import('../wording/messages.js').Words} words
  * @param {LeaveItem[]} rows
- * @param {{code: string, values: Object<string, any>, counted_on?: boolean}} item
+ * @param {{code: string, values: ItemValues, counted_on?: boolean}} item
  * @returns {string}
  */
 export function itemSentence(words, rows, item) {

@@ -115,7 +115,10 @@ export function seenItems(runId, run, parts, codeRows, rules) {
   return [...found, ...photoItems(runId, photos, rules)];
 }
 
-/** @param {string | null} runId @param {PhotoRecord[]} photos @param {LeaveRules} rules @returns {OpenItem[]} */
+/**
+ * @param {string | null} runId @param {PhotoRecord[]} photos @param {LeaveRules} rules
+ * @returns {OpenItem[]}
+ */
 export function photoItems(runId, photos, rules) {
   return photos.flatMap((one) =>
     photoFaults(one.fields, rules.photo).map((code) =>
@@ -128,7 +131,7 @@ export function photoItems(runId, photos, rules) {
  * @param {string} runId
  * @param {Item} one
  * @param {number | null} end
- * @param {Set<any>} shown
+ * @param {Set<unknown>} shown
  * @param {import('../../records/tables.js').ObservationCode[]} codeRows
  * @param {LeaveRules} rules
  * @returns {OpenItem[]}
@@ -137,7 +140,7 @@ function ofObservation(runId, { id, fields }, end, shown, codeRows, rules) {
   /** @type {OpenItem[]} */
   const found = [];
   const [code, atM] = [fields.code || '', fields.counter_m ?? null];
-  const later = LATER_MARKS.includes(fields.continuous?.role);
+  const later = LATER_MARKS.includes(fields.continuous?.role ?? '');
   if (atM !== null && end !== null && atM > end + SAME_PLACE_M) {
     found.push(
       openItem('beyond_finish', runId, 'observation', id, 'counter_m', {

@@ -93,9 +93,10 @@ function grouped(items) {
   /** @type {Map<string, Item[]>} */
   const found = new Map();
   for (const one of items) {
-    const mine = found.get(one.fields.run_id);
+    const runId = one.fields.run_id ?? '';
+    const mine = found.get(runId);
     if (mine) mine.push(one);
-    else found.set(one.fields.run_id, [one]);
+    else found.set(runId, [one]);
   }
   return found;
 }
@@ -123,7 +124,7 @@ function jobItems(records, outside, safety, rules) {
   found.push(
     ...photoItems(
       null,
-      (records.photo ?? []).filter((one) => !known.has(one.fields.run_id)),
+      (records.photo ?? []).filter((one) => !known.has(one.fields.run_id ?? '')),
       rules
     )
   );

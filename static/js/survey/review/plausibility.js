@@ -49,7 +49,7 @@ export function runFindings(facts, codeRows) {
 /**
  * @param {Words} words
  * @param {import('../../records/tables.js').FindingRow[]} table
- * @param {{code: string, values: Object<string, any>}} finding
+ * @param {{code: string, values: Finding['values']}} finding
  * @returns {string}
  */
 export function sentence(words, table, finding) {
@@ -61,7 +61,7 @@ export function sentence(words, table, finding) {
   return text;
 }
 
-/** @param {Words} words @param {string} name @param {any} value */
+/** @param {Words} words @param {string} name @param {Finding['values'][string]} value */
 function shown(words, name, value) {
   if (name === 'label') return message(words, `survey.finding.${value}`);
   if (Array.isArray(value))
@@ -72,14 +72,14 @@ function shown(words, name, value) {
       ) || message(words, 'survey.unit.none')
     );
   if (typeof value === 'number') return numberText(words, String(value));
-  return name === 'unit' ? unitText(words, value) : String(value);
+  return name === 'unit' ? unitText(words, String(value)) : String(value);
 }
 
 /**
  * @param {string} code
  * @param {string} recordId
  * @param {string} field
- * @param {Object<string, any>} values
+ * @param {Finding['values']} values
  * @returns {RecordFinding}
  */
 function make(code, recordId, field, values) {
