@@ -22,7 +22,7 @@ MAX_LOOSE = {
     "records": 9,
     "screens": 1,
     "store": 2,
-    "survey": 56,
+    "survey": 2,
     "sync": 1,
 }
 

@@ -79,8 +79,8 @@ export function bottleneck(stretches) {
 /** @param {Stretch} stretch @returns {(number | null)[]} */
 function bandOf(stretch) {
   let last = -1;
-  return ['gradient_low', 'gradient', 'gradient_high'].map((field) => {
-    const value = /** @type {any} */ (stretch)[field];
+  return /** @type {const} */ (['gradient_low', 'gradient', 'gradient_high']).map((field) => {
+    const value = stretch[field];
     if (value === null || value === undefined) return null;
     numberBetween(value, -1, 1, field, 'gradient_out_of_range');
     if (value < last) throw new SurveyError('band_out_of_order', field);

@@ -68,7 +68,7 @@ export function capacityBand(bore, sizeKnown, carried, wall) {
   };
 }
 
-/** @param {number} roughnessMm @returns {any} */
+/** @param {number} roughnessMm @returns {import('./resistance.js').Resistance} */
 function wallOf(roughnessMm) {
   return { law: 'colebrook_white', roughness_m: roughnessMm / 1000 };
 }

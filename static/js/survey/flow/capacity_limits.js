@@ -241,9 +241,9 @@ export function bottleneck(rows) {
   });
   if (index === null) return { index: null, reasons: [], rivals: [], no_number: none };
   const at = Number(index);
-  const here = /** @type {any} */ (rows[at].capacity);
+  const mostM3S = Number(rows[at].capacity?.high_m3_s);
   const rivals = weights.flatMap((weight, k) =>
-    weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= here.high_m3_s ? [k] : []
+    weight !== null && k !== at && Number(rows[k].capacity?.low_m3_s) <= mostM3S ? [k] : []
   );
   return { index: at, reasons: [], rivals, no_number: none };
 }
@@ -295,7 +295,7 @@ function reasonsFor(rows, index) {
 
 /**
  * Full-bore flow at an even fall; null where the law or the shape has none.
- * @param {any} laid
+ * @param {LaidBore | null} laid
  * @param {number} gradient
  * @param {number} roughnessMm
  * @param {number} share
@@ -304,11 +304,10 @@ function reasonsFor(rows, index) {
 function even(laid, gradient, roughnessMm, share) {
   try {
     return (
-      fullFlow(
-        { ...laid, deposit_m: 0 },
-        gradient,
-        /** @type {any} */ ({ law: 'colebrook_white', roughness_m: roughnessMm / 1000 })
-      ).discharge_m3_s * share
+      fullFlow({ .../** @type {LaidBore} */ (laid), deposit_m: 0 }, gradient, {
+        law: 'colebrook_white',
+        roughness_m: roughnessMm / 1000
+      }).discharge_m3_s * share
     );
   } catch (error) {
     if (error instanceof SurveyError) return null;

@@ -7,7 +7,6 @@ import { variants } from '../coding/disputes.js';
 /** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
-/** @typedef {Object<string, Array<[string, any]>>} Conflicts */
 /** @typedef {import('../section/bore.js').Bore} Bore */
 /** @typedef {import('./capacity.js').Capacity} Capacity */
 /** @typedef {import('./capacity_limits.js').LimitedCapacity} LimitedCapacity */
@@ -84,14 +83,14 @@ export function settledRows(rows) {
 /**
  * The fields of a run as its figures may use them.
  * @param {RunFields} fields
- * @param {Conflicts | null | undefined} conflicts
+ * @param {import('../../records/types.js').Disputed | null | undefined} conflicts
  * @returns {RunFields}
  */
 export function settledRun(fields, conflicts) {
   const found = { ...fields };
   if (!conflicts) return found;
   if ('direction' in conflicts) found.direction = 'unknown';
-  const ends = (conflicts.end_counter_m ?? []).map(([, value]) => value).filter((value) => value !== null);
+  const ends = (conflicts.end_counter_m ?? []).flatMap(([, value]) => (value === null ? [] : Number(value)));
   if (ends.length && (fields.end_counter_m ?? null) !== null) found.least_end_counter_m = Math.min(...ends);
   return found;
 }

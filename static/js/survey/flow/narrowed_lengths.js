@@ -2,9 +2,17 @@
 import { variants } from '../coding/disputes.js';
 import { capacityLeft } from './narrowing.js';
 
-/** @typedef {import('../instruments/instruments.js').Item} Item */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').ObservationFields} Fields */
+/** @typedef {import('../../records/types.js').Disputed} Disputed */
+/** @typedef {import('../../records/tables.js').Narrowings} Narrowings */
+/** @typedef {import('../../records/tables.js').Narrowing} NarrowingRow */
+/** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/**
+ * The pipe that is narrowed.
+ * @typedef {{bore: import('./narrowing.js').LaidBore | null, gradient?: number | null, roughness_mm?: number
+ *   | null}} Pipe
+ */
 /**
  * @typedef {{record_id: string, code: string, form: string, size: number | null, sure: boolean, least_pct:
  *   number, most_pct: number, left_pct: number | null}} Narrowing
@@ -17,18 +25,18 @@ const UNSIZED = 'unsized'; // a size says nothing of what is left
 
 /**
  * @param {ObservationRecord[]} observations
- * @param {any[]} items
+ * @param {ContinuousItem[]} items
  * @param {[number, number]} ends
  * @param {number | null} endCounterM
- * @param {any} pipe
- * @param {any} table
+ * @param {Pipe} pipe
+ * @param {Narrowings} table
  * @returns {Narrowing[]}
  */
 export function narrowings(observations, items, ends, endCounterM, pipe, table) {
   /** @type {Narrowing[]} */
   const found = [];
   for (const one of inside(observations, items, ends, endCounterM)) {
-    const mays = variants(one.fields, /** @type {any} */ (one).conflicts);
+    const mays = variants(one.fields, one.conflicts);
     const each = mays.map((fields) => judged(fields, pipe, table));
     const all = /** @type {Judged[]} */ (each.filter((made) => made !== null));
     if (all.length === 0) continue;
@@ -50,23 +58,21 @@ export function narrowings(observations, items, ends, endCounterM, pipe, table) 
 /**
  * Whether an observation takes, or may take, part of the section, under any value that stands.
  * @param {Fields} fields
- * @param {Object<string, Array<[string, any]>> | null} conflicts
- * @param {any} table
+ * @param {Disputed | null} conflicts
+ * @param {Narrowings} table
  * @returns {boolean}
  */
 export function mayNarrow(fields, conflicts, table) {
-  return variants(fields, conflicts).some((may) =>
-    table.rows.some((/** @type {any} */ row) => fits(row, may) !== null)
-  );
+  return variants(fields, conflicts).some((may) => table.rows.some((row) => fits(row, may) !== null));
 }
 
 /**
  * The records whose quantities hold somewhere in the length, in order of making.
  * @param {ObservationRecord[]} observations
- * @param {any[]} items
+ * @param {ContinuousItem[]} items
  * @param {[number, number]} ends
  * @param {number | null} endCounterM
- * @returns {Item[]}
+ * @returns {ObservationRecord[]}
  */
 function inside(observations, items, ends, endCounterM) {
   const paired = new Set();
@@ -86,7 +92,7 @@ function inside(observations, items, ends, endCounterM) {
   return observations.filter((one) => here.has(one.id));
 }
 
-/** @param {Fields} fields @param {any} pipe @param {any} table @returns {Judged | null} */
+/** @param {Fields} fields @param {Pipe} pipe @param {Narrowings} table @returns {Judged | null} */
 function judged(fields, pipe, table) {
   for (const row of table.rows) {
     const sure = fits(row, fields);
@@ -97,14 +103,14 @@ function judged(fields, pipe, table) {
 
 /**
  * True where a row fits, false where it may, null where it does not.
- * @param {any} row
+ * @param {NarrowingRow} row
  * @param {Fields} fields
  * @returns {boolean | null}
  */
 function fits(row, fields) {
   if (row.code !== fields.code) return null;
   let sure = true;
-  for (const name of ['characterisation_1', 'characterisation_2']) {
+  for (const name of /** @type {const} */ (['characterisation_1', 'characterisation_2'])) {
     const value = fields[name];
     if (row[name].length && value && !row[name].includes(value)) return null;
     sure = sure && Boolean(value || row[name].length === 0);
@@ -112,7 +118,7 @@ function fits(row, fields) {
   return sure;
 }
 
-/** @param {string} form @param {Fields} fields @param {any} pipe @param {any} table */
+/** @param {string} form @param {Fields} fields @param {Pipe} pipe @param {Narrowings} table */
 function left(form, fields, pipe, table) {
   if (form === BLOCKS) return { least_pct: 0, most_pct: 0, left_pct: 0 };
   const size = form === UNSIZED ? null : (fields.quantification_1 ?? null);
@@ -125,13 +131,13 @@ function left(form, fields, pipe, table) {
   return { least_pct: least, most_pct: most, left_pct: low === high ? low : null };
 }
 
-/** @param {string} form @param {number} size @param {any} pipe @returns {[number, number]} */
+/** @param {string} form @param {number} size @param {Pipe} pipe @returns {[number, number]} */
 function share(form, size, pipe) {
   const found = capacityLeft(
     form,
     size,
     pipe.bore,
-    pipe.bore?.kind,
+    pipe.bore?.kind ?? null,
     pipe.gradient ?? null,
     pipe.roughness_mm || 1.5
   );

@@ -76,7 +76,7 @@ function found(low, high, of, findings) {
  * @param {number} size
  * @param {Bore} clean
  * @param {number} gradient
- * @param {any} wall
+ * @param {import('./resistance.js').Resistance} wall
  * @returns {number}
  */
 function share(form, size, clean, gradient, wall) {

@@ -65,6 +65,12 @@ export function stretchCarries(line, bore, roughnessMm) {
 }
 
 /**
+ * What a stretch carries whose band has numbers.
+ * @typedef {import('./capacity.js').Capacity & {low_m3_s: number, mean_m3_s: number, high_m3_s: number}}
+ *   Measured
+ */
+
+/**
  * @param {LimitedRow[]} rows
  * @param {Array<InvertLine | null>} lines
  * @param {string} flow
@@ -78,7 +84,7 @@ export function runCarries(rows, lines, flow, cover) {
   for (const [row] of pairs)
     if (meanOf(row) !== null && (least === null || Number(meanOf(row)) < Number(meanOf(least)))) least = row;
   if (least === null) return null;
-  const here = /** @type {any} */ (least.capacity);
+  const here = /** @type {Measured} */ (least.capacity);
   const most = Number(here.mean_m3_s);
   if (most <= 0) return null;
   const [pieces, chainages] = piecesOf(pairs, 0);
@@ -150,7 +156,7 @@ function piecesOf(pairs, sigmas) {
  * @param {Pair[]} pairs
  * @param {number} mean
  * @param {number} most
- * @param {any} here
+ * @param {Measured} here
  * @returns {[number, number]}
  */
 function ends(pairs, mean, most, here) {

@@ -156,10 +156,7 @@ function rowOf({ id, fields }, observations, { roughnessRows, profile, instrumen
     {
       bore,
       original,
-      resistance: /** @type {any} */ ({
-        law: 'colebrook_white',
-        roughness_m: Number(row.roughness_mm) / 1000
-      }),
+      resistance: { law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 },
       gradient_low: row.gradient_low,
       gradient: row.gradient,
       gradient_high: row.gradient_high,

@@ -55,7 +55,6 @@ function flowIn(row, discharge, velocity, shear) {
   const gradient = middle ? row.gradient : row.gradient_low;
   if (gradient === null) return { ...found, left_out: 'gradient_unknown' };
   if (gradient < 1e-6) return { ...found, left_out: 'gradient_adverse' };
-  /** @type {any} */
   const resistance = { law: 'colebrook_white', roughness_m: Number(row.roughness_mm) / 1000 };
   try {
     const flow = selfCleansing(
@@ -75,7 +74,7 @@ function flowIn(row, discharge, velocity, shear) {
 
 /**
  * @param {CapacityRow} row
- * @param {Object<string, any>} rules
+ * @param {import('../../records/tables.js').MinimumGradients} rules
  * @param {number} peakFlowM3S
  * @param {number} wcsConnected
  * @returns {StretchRule[]}
@@ -86,8 +85,8 @@ export function stretchRules(row, rules, peakFlowM3S, wcsConnected) {
   const size = bore.height_m;
   const foul = leastGradient(rules.foul_drains, size, peakFlowM3S, wcsConnected);
   const found = [beside(row, 'foul_drains', foul.row, foul.one_in, foul.findings)];
-  const place = rules.surface_water_drains.findIndex((/** @type {any} */ listed) =>
-    listed.diameters_mm.some((/** @type {number} */ mm) => Math.abs(1000 * size - mm) < 0.5)
+  const place = rules.surface_water_drains.findIndex((listed) =>
+    listed.diameters_mm.some((mm) => Math.abs(1000 * size - mm) < 0.5)
   );
   if (place >= 0)
     found.push(beside(row, 'surface_water_drains', place, rules.surface_water_drains[place].one_in, []));

@@ -21,7 +21,7 @@ const GAP_M = 0.1;
  * @param {StretchRecord[]} stretches
  * @param {ObservationRecord[]} observations
  * @param {number | null} endCounterM
- * @param {any} table
+ * @param {import('../../records/tables.js').Narrowings} table
  * @returns {string[]}
  */
 export function wholeRunLimits(run, stretches, observations, endCounterM, table) {
@@ -33,9 +33,7 @@ export function wholeRunLimits(run, stretches, observations, endCounterM, table)
     if (from !== null && to !== null) spans.push([from, to]);
   }
   spans.sort((a, b) => a[0] - b[0] || a[1] - b[1]);
-  const narrow = observations.filter((one) =>
-    mayNarrow(one.fields, /** @type {any} */ (one).conflicts ?? null, table)
-  );
+  const narrow = observations.filter((one) => mayNarrow(one.fields, one.conflicts ?? null, table));
   const places = narrow.map((one) => one.fields.counter_m ?? null);
   const found = [];
   if (places.includes(null)) found.push('narrowing_without_place');

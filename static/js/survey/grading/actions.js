@@ -3,7 +3,8 @@ import { GOALS } from './grading.js';
 
 /** @typedef {import('./run_grading.js').Graded} Graded */
 /** @typedef {import('./run_grading.js').Summary} Summary */
-/** @typedef {{why: string, graded: number | null, values: Object<string, any>}} Reason */
+/** @typedef {Object<string, any>} ReasonValues   lengths [m], counts, classes and words, by reason */
+/** @typedef {{why: string, graded: number | null, values: ReasonValues}} Reason */
 /** @typedef {import('../../records/tables.js').Actions} Actions */
 /** @typedef {import('../../records/tables.js').ActionName} ActionName */
 /** @typedef {import('../../records/tables.js').Goal} Goal */
@@ -271,7 +272,7 @@ function level(levels, table) {
   return reasons.length ? [suggestion('level_far_end', [2, 2], reasons, table)] : [];
 }
 
-/** @param {string} why @param {number | null} graded @param {Object<string, any>} values @returns {Reason} */
+/** @param {string} why @param {number | null} graded @param {ReasonValues} values @returns {Reason} */
 function reason(why, graded, values) {
   return { why, graded, values };
 }

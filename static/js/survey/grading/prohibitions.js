@@ -8,11 +8,15 @@ import { chainageM } from '../instruments/counter.js';
 /** @typedef {import('./actions.js').Suggested} Suggested */
 /** @typedef {import('./actions.js').Suggestion} Suggestion */
 /** @typedef {import('./hazards.js').Hazard} Hazard */
+/**
+ * What a sentence about a hazard is filled with [m].
+ * @typedef {{label: string, from_m: number | null, to_m: number | null, sure: boolean}} HazardValues
+ */
 /** @typedef {import('../../records/tables.js').Act} Act */
 /** @typedef {import('../../records/tables.js').Actions} Actions */
 /** @typedef {import('../../records/tables.js').HazardRow} HazardRow */
 /**
- * @typedef {{act: Act, row: number, record_id: string, values: Object<string, any>, sure: boolean}}
+ * @typedef {{act: Act, row: number, record_id: string, values: HazardValues, sure: boolean}}
  *   Forbidden
  */
 /** @typedef {Suggested & {waiting: Suggestion[], forbidden: Forbidden[]}} Plan */
@@ -70,7 +74,7 @@ function inside({ from_counter_m: start, to_counter_m: end }, hazard) {
  * @param {Hazard[]} here
  * @param {HazardRow[]} rows
  * @param {Actions} table
- * @param {(one: Hazard) => Object<string, any>} values
+ * @param {(one: Hazard) => HazardValues} values
  * @returns {Forbidden[]}
  */
 function forbiddenOf(hazards, here, rows, table, values) {
@@ -92,7 +96,7 @@ function forbiddenOf(hazards, here, rows, table, values) {
  * @param {Hazard[]} here
  * @param {HazardRow[]} rows
  * @param {Actions} table
- * @param {(one: Hazard) => Object<string, any>} values
+ * @param {(one: Hazard) => HazardValues} values
  * @returns {Suggestion[]}
  */
 function requiredBy(here, rows, table, values) {
@@ -123,7 +127,7 @@ function requiredBy(here, rows, table, values) {
  * @param {HazardRow[]} rows
  * @param {number} zeroM
  * @param {number} scale
- * @returns {Object<string, any>}
+ * @returns {HazardValues}
  */
 function valuesOf(hazard, rows, zeroM, scale) {
   const place = (/** @type {number | null} */ counterM) =>

@@ -15,10 +15,12 @@ import { immediateConditions, immediateOverVariants } from './immediate.js';
 /** @typedef {import('../../records/tables.js').ObservationCode} ObservationCode */
 /** @typedef {import('../../records/types.js').ObservationFields} Fields */
 /** @typedef {import('../coding/continuous.js').ContinuousItem} ContinuousItem */
+/** @typedef {import('../flow/run_capacity.js').CapacityRow} CapacityRow */
+/** @typedef {CapacityRow & Partial<import('../flow/capacity_limits.js').LimitedRow>} CarriedRow */
 /**
  * What is known of a run that is graded. `capacityRows`: of `runCapacity` or `limitedCapacity`, may be empty.
  * @typedef {{run: RunFields, stretches: StretchRecord[], observations: ObservationRecord[], items:
- *   ContinuousItem[], capacityRows: any[], endCounterM: number | null, scale: number}} GradingFacts
+ *   ContinuousItem[], capacityRows: CarriedRow[], endCounterM: number | null, scale: number}} GradingFacts
  */
 /**
  * @typedef {{record_id: string, fields: Fields, number: number | null, stretch_id: string | null,
@@ -70,7 +72,7 @@ export function runGrading(facts, codeRows, scheme) {
     let one = null;
     const mays = variants(piece.fields, disputed.get(piece.record_id));
     if (mays.some((may) => isGraded(may.code || '', scheme))) {
-      const carried = carries.get(piece.stretch_id) ?? null;
+      const carried = carries.get(piece.stretch_id ?? '') ?? null;
       const pipes = (byId.get(piece.stretch_id ?? '') ?? [null]).map((fields) =>
         pipeOf(fields, carried, scheme)
       );

@@ -17,7 +17,7 @@ import { countedOnce, perhapsSame, sharedObjects } from './same_objects.js';
 import { visibility } from '../coding/visibility.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */
-/** @typedef {Object<string, any>} Fields */
+/** @typedef {import('../../records/types.js').FieldsByName} Fields */
 /** @typedef {import('./pipe_length.js').LengthJoin} LengthJoin */
 /** @typedef {import('../flow/whole_run.js').RunCapacity} RunCapacity */
 /** @typedef {import('./records.js').LengthFrame} LengthFrame */

@@ -57,7 +57,10 @@ function firstOf(runId, named) {
   return at;
 }
 
-/** @param {Object<string, any>} first @param {Object<string, any>} fields @returns {boolean} */
+/**
+ * @param {import('../../records/types.js').RunFields} first
+ * @param {import('../../records/types.js').RunFields} fields
+ * @returns {boolean} */
 export function fromOtherEnd(first, fields) {
   const start = fields.start_node_id;
   return !start || start !== first.start_node_id;

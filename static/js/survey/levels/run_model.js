@@ -155,7 +155,7 @@ function pipeOf(whereM, stretches, zeroM, scale) {
 
 /**
  * Cover level less the dip.
- * @param {Object<string, any>} fields
+ * @param {import('../../records/types.js').NodeFields} fields
  * @returns {{level_m: number, sd_m: number, known: string} | null}
  */
 export function nodeInvert(fields) {

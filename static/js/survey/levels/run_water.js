@@ -35,7 +35,7 @@ export function runWater(run, observations, profile, rows, instruments) {
   const sags = found.sags.map((sag, k) => {
     const row = stretchAt(rows, sag.low_m);
     if (row === null) return sag;
-    const bore = { ...row.bore, deposit_m: 0 };
+    const bore = { .../** @type {Bore} */ (row.bore), deposit_m: 0 };
     const key = JSON.stringify(bore);
     if (!byBore.has(key)) byBore.set(key, sagsIn(profile, flow, bore, found.sags));
     return /** @type {Sag[]} */ (byBore.get(key))[k];
@@ -62,7 +62,7 @@ function stretchAt(rows, placeM) {
  * The sags with their volumes in a bore; as they were where it has none.
  * @param {LevelProfile} profile
  * @param {string} flow
- * @param {any} bore
+ * @param {Bore} bore
  * @param {Sag[]} without
  * @returns {Sag[]}
  */

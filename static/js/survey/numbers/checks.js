@@ -5,7 +5,7 @@
 import { SurveyError } from '../errors.js';
 
 /**
- * @param {any} value @param {number} low @param {number} high @param {string} field @param {string} code
+ * @param {unknown} value @param {number} low @param {number} high @param {string} field @param {string} code
  * @returns {number}
  */
 export function numberBetween(value, low, high, field, code) {

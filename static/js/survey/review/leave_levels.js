@@ -15,7 +15,6 @@ import { runModel } from '../levels/run_model.js';
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/types.js').ReadingRecord} ReadingRecord */
 /** @typedef {import('../../records/types.js').RunFields} RunFields */
-/** @typedef {Object<string, any>} Fields */
 /** @typedef {Object<string, Item[]>} Parts */
 
 /**

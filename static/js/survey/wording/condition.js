@@ -1,10 +1,17 @@
-/** Condition classes, how they came about, and what to do next, in words. Twin of webapp/survey/wording/condition.py. */
+/**
+ * Condition classes, how they came about, and what to do next, in words. Twin of
+ *   webapp/survey/wording/condition.py.
+ */
 import { GOALS } from '../grading/grading.js';
 import { clauses, listed, message } from './messages.js';
 import { fixedText, sizeText, spanText, unitText } from './quantities.js';
 import { MIN_M, hazardLine } from './sight.js';
 
 /** @typedef {import('./messages.js').Words} Words */
+/** @typedef {import('../../records/tables.js').Actions} Actions */
+/** @typedef {import('../../records/types.js').NextSteps} NextSteps */
+/** @typedef {import('../grading/actions.js').ReasonValues} ReasonValues */
+/** @typedef {import('../grading/prohibitions.js').HazardValues} HazardValues */
 /** @typedef {import('../../records/tables.js').GradingLimits} GradingLimits */
 /** @typedef {import('../../records/tables.js').Goal} Goal */
 /** @typedef {import('../grading/grading.js').Found} Found */
@@ -214,31 +221,29 @@ export function objectWords(words, summary, scheme) {
  * @param {Words} words
  * @param {string} action
  * @param {string | null} urgency
- * @param {any} table
+ * @param {Actions} table
  * @param {string | null} [most]
  * @returns {string}
  */
 export function actionWords(words, action, urgency, table, most = null) {
-  const label = table.actions.find((/** @type {any} */ row) => row.action === action)?.label ?? action;
+  const label = table.actions.find((row) => row.action === action)?.label ?? action;
   const same = most === null || most === urgency;
   if (urgency === null || (urgency === 'no_term' && same)) return label;
   const term = (/** @type {string | null} */ one) =>
-    table.urgencies.find((/** @type {any} */ row) => row.urgency === one)?.label ?? one;
+    table.urgencies.find((row) => row.urgency === one)?.label ?? String(one);
   const values = { action: label, term: term(urgency) };
   return same
     ? message(words, 'survey.action.term', values)
     : message(words, 'survey.action.term_at_worst', { ...values, most: term(most) });
 }
 
-/** @param {Words} words @param {Object<string, any> | null} steps @param {any} table @returns {string[]} */
+/** @param {Words} words @param {NextSteps | null} steps @param {Actions} table @returns {string[]} */
 export function chosenWords(words, steps, table) {
   if (!steps || Object.keys(steps).length === 0) return [];
-  const chosen = table.actions
-    .map((/** @type {any} */ row) => row.action)
-    .filter((/** @type {string} */ action) => action in steps);
-  const lines = chosen.map((/** @type {string} */ action) =>
-    actionWords(words, action, steps[action], table)
-  );
+  const given = /** @type {Object<string, string>} */ (steps);
+  const lines = table.actions
+    .filter(({ action }) => action in steps)
+    .map(({ action }) => actionWords(words, action, given[action], table));
   if (steps.no_action) lines.push(actionWords(words, 'none', null, table));
   if (steps.why) lines.push(message(words, 'survey.action.quoted', { text: steps.why }));
   return lines;
@@ -264,7 +269,7 @@ export function actionReasonWords(words, found, what, scheme) {
     const goal = why === 'narrows' ? 'operation' : values.goal;
     return say(goal, { what, class: spanText(words, String(values.low), String(values.high)) });
   }
-  if (why === 'hazard') return say('hazard', { hazard: hazard(words, values) });
+  if (why === 'hazard') return say('hazard', { hazard: hazard(words, /** @type {HazardValues} */ (values)) });
   if (why === 'long')
     return say('long', {
       class: String(values.from_class),
@@ -274,7 +279,7 @@ export function actionReasonWords(words, found, what, scheme) {
   return ['nothing', 'ungraded', 'no_extent'].includes(why) ? say(why, {}) : levelWords(words, why, values);
 }
 
-/** @param {Words} words @param {string} why @param {Object<string, any>} values @returns {string} */
+/** @param {Words} words @param {string} why @param {ReasonValues} values @returns {string} */
 function levelWords(words, why, values) {
   if (why === 'place_loose') {
     return message(words, 'survey.action.place_loose', {
@@ -295,12 +300,12 @@ function levelWords(words, why, values) {
 
 /**
  * @param {Words} words
- * @param {Array<{act: string, values: Object<string, any>}>} forbidden
- * @param {any} table
+ * @param {Array<{act: string, values: HazardValues}>} forbidden
+ * @param {Actions} table
  * @returns {string[]}
  */
 export function forbiddenWords(words, forbidden, table) {
-  return table.acts.flatMap((/** @type {any} */ act) => {
+  return table.acts.flatMap((act) => {
     const whys = [
       ...new Set(forbidden.filter((one) => one.act === act.act).map((one) => hazard(words, one.values)))
     ];
@@ -318,7 +323,7 @@ export function forbiddenWords(words, forbidden, table) {
   });
 }
 
-/** @param {Words} words @param {Object<string, any>} values @returns {string} */
+/** @param {Words} words @param {HazardValues} values @returns {string} */
 function hazard(words, values) {
   return hazardLine(words, values.label, values.from_m, values.to_m, values.sure);
 }
