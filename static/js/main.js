@@ -8,7 +8,7 @@
 
 /** @returns {Promise<import('./start.js').Running>} as soon as the app's script has run */
 async function running() {
-  const place = /** @type {any} */ (globalThis);
+  const place = /** @type {{fallbook?: import('./start.js').Running}} */ (globalThis);
   while (!place.fallbook) await new Promise((resolve) => setTimeout(resolve, 10));
   return place.fallbook;
 }

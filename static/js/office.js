@@ -80,7 +80,7 @@ function packCard(card) {
   const link = find('pack-link', HTMLAnchorElement);
   if (!button || !progress || !bar || !step || !ready || !link) return;
 
-  /** @param {any} pack */
+  /** @param {{total: number, done: number, step: string}} pack */
   const show = (pack) => {
     bar.max = Math.max(pack.total, 1);
     bar.value = pack.done;

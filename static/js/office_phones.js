@@ -9,7 +9,7 @@ class Refused extends Error {
   }
 }
 
-/** @param {string} url @param {any} value @returns {Promise<any>} */
+/** @param {string} url @param {object} value @returns {Promise<any>} */
 async function post(url, value) {
   const init = {
     method: 'POST',
@@ -35,7 +35,7 @@ function makeForm(form) {
   const picture = form.querySelector('img');
   form.addEventListener('submit', async (event) => {
     event.preventDefault();
-    /** @type {Object<string, any>} */
+    /** @type {Object<string, FormDataEntryValue | number>} */
     const value = Object.fromEntries(new FormData(form));
     if (value.days) value.days = Number(value.days);
     try {

@@ -178,7 +178,7 @@ async function here(app, screen, again) {
  * A screen, or where its job is not on this phone the way to it.
  * @param {Screen} screen
  * @param {Page} page
- * @param {any} params
+ * @param {import('./ui/types.js').Params} params
  * @param {App} app
  */
 async function mounted(screen, page, params, app) {

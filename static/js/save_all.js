@@ -226,7 +226,7 @@
       this.separator = '\n';
     }
 
-    /** @param {string} name @param {any} key @param {any} value */
+    /** @param {string} name @param {unknown} key @param {any} value a row of that store */
     row(name, key, value) {
       const kept = name === 'photos' ? this.photo(value) : value;
       this.volumes[0].text.add(this.separator + JSON.stringify([key, kept], plain));
@@ -234,7 +234,7 @@
       if (name === 'entries') this.entries += 1;
     }
 
-    /** @param {any} row @returns {any} the row without what lies beside it, or can be made again */
+    /** @param {import('./store/photo_rows.js').PhotoRow} row @returns {object} the row without what lies beside it, or can be made again */
     photo(row) {
       const { bytes, preview, ...facts } = row;
       if (!(bytes instanceof ArrayBuffer)) return row;
@@ -273,7 +273,7 @@
     constructor() {
       this.zip = new Zip();
       this.text = new LongText();
-      /** @type {any[]} */
+      /** @type {Array<{sha256: string, media_type: string, size_bytes: number}>} */
       this.photos = [];
       this.text.add('{"format":"fallbook-phone","version":1,"stores":{');
     }
@@ -287,7 +287,7 @@
     }
   }
 
-  /** Bytes, for which JSON has no word. @param {string} _key @param {any} value */
+  /** Bytes, for which JSON has no word. @param {string} _key @param {unknown} value */
   function plain(_key, value) {
     const isView = ArrayBuffer.isView(value);
     if (!isView && !(value instanceof ArrayBuffer)) return value;

@@ -24,13 +24,13 @@ import { takeWords } from './text/words.js';
 const SEEN_WITHIN_MS = 500;
 const now = () => new Date();
 
-/** @type {App} */
-export const app = /** @type {any} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
+/** What is missing comes with `start`. */
+export const app = /** @type {App} */ ({ now, newId: makeIds(now), newIsoStamp: () => isoStamp(now()) });
 
 /**
  * The field descriptions, the tables and the sentences in one file, which the page has named and begun to
  * fetch.
- * @returns {Promise<any>}
+ * @returns {Promise<Pick<App, 'fields' | 'tables'>>}
  */
 async function data() {
   const url = /** @type {HTMLLinkElement} */ (document.getElementById('data')).href;
