@@ -99,6 +99,8 @@ export async function logRows(app, view, run, survey) {
       (a.record.id < b.record.id ? -1 : 1)
   );
   const found = byRecord(survey.findings);
+  const own = new Set(rows.map((one) => one.record.id));
+  const elsewhere = survey.findings.some((one) => one.code === 'value_not_whole' && !own.has(one.record_id));
   const log = h('div', { class: 'log' });
   const draw = (/** @type {Row[]} */ some) =>
     Promise.all(
@@ -127,6 +129,7 @@ export async function logRows(app, view, run, survey) {
     'div',
     { class: 'stack-s' },
     h('p', { class: 'field-help' }, sentences([t('log.column'), verdictText(survey.figures.instruments)])),
+    elsewhere ? h('p', { class: 'log-found' }, icon('alert'), t('log.not_whole_elsewhere')) : null,
     earlier,
     log
   );
