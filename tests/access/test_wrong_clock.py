@@ -33,7 +33,7 @@ def code_of(answer):
 
 def device(van, sender):
     with van.app.app_context(), reading() as connection:
-        return access_rows.find(connection, access_rows.DEVICE, id=sender.device_id)
+        return access_rows.device(connection, id=sender.device_id)
 
 
 def ways_in(van, job_id):

@@ -31,7 +31,7 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
     if not (request.is_secure or by_loopback(request)):
         return Who(NOBODY, "", address, refused="credential_insecure")
     found = _TOKEN.fullmatch(request.headers.get("Authorization", "").strip())
-    row = access_rows.find(connection, access_rows.DEVICE, secret_sha256=hash_of(found[1])) if found else None
+    row = access_rows.device(connection, secret_sha256=hash_of(found[1])) if found else None
     if row is None or row["way"] != BEARER:
         return Who(NOBODY, "", address, refused="credential_unknown")
     if row["revoked_at"] is not None:

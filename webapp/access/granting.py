@@ -1,9 +1,9 @@
 """Let somebody in, and out again: invitations, devices, client links.  Every change is in the audit log."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict
 
 from sqlalchemy import Connection
 
@@ -13,6 +13,7 @@ from ..messages import any_of, t
 from ..schemas.base import is_uuid
 from ..store import access_rows, entry_rows
 from ..store.engine import reading, writing
+from ..store.rows import DeviceRow, InvitationRow, LinkRow
 from ..sync.exchange import now_text
 from .moments import lies_ahead, not_ahead
 from .secret import hash_of, is_secret
@@ -32,6 +33,34 @@ class By:
     who: str = THIS_MACHINE
     address: str = ""
     device_id: str | None = None
+
+
+class DeviceShown(TypedDict):
+    """A device as the office and the command line see it: without secrets; ``jobs`` None is all of them."""
+
+    id: str
+    name: str
+    role: str
+    job_id: str | None
+    created_at: str
+    last_seen_at: str | None
+    last_address: str | None
+    revoked_at: str | None
+    way: str
+    expires_at: str | None
+    jobs: list[str] | None
+
+
+class LinkShown(TypedDict):
+    """A client's link as the office and the command line see it, without its secret."""
+
+    id: str
+    name: str
+    job_id: str
+    made_at: str
+    expires_at: str
+    last_seen_at: str | None
+    revoked_at: str | None
 
 
 def later(**span: float) -> str:
@@ -74,19 +103,15 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
     return code
 
 
-def look(code: object) -> dict[str, Any]:
+def look(code: object) -> InvitationRow:
     """Return what an invitation is for, without using it; AppError says why it is no good."""
     with reading() as connection:
         return good_invitation(connection, code, now_text())
 
 
-def good_invitation(connection: Connection, code: object, now: str) -> dict[str, Any]:
+def good_invitation(connection: Connection, code: object, now: str) -> InvitationRow:
     """Return the row of an invitation that lets somebody in now; AppError says why it does not."""
-    row = (
-        access_rows.find(connection, access_rows.INVITATION, code_sha256=hash_of(str(code)))
-        if is_secret(code)
-        else None
-    )
+    row = access_rows.invitation(connection, code_sha256=hash_of(str(code))) if is_secret(code) else None
     if row is None:
         raise AppError("invitation_unknown")
     if row["used_at"] is not None:
@@ -97,23 +122,41 @@ def good_invitation(connection: Connection, code: object, now: str) -> dict[str,
     return row
 
 
-def devices(way: str | None = None) -> list[dict[str, Any]]:
+def devices(way: str | None = None) -> list[DeviceShown]:
     """Return every device that was ever let in, those in force first; ``way``: with that kind of secret."""
     with reading() as connection:
-        found = access_rows.all_rows(connection, access_rows.DEVICE, "created_at", "id")
+        found = access_rows.devices(connection)
         jobs = access_rows.jobs_by_device(connection)
-    for row in found:
-        del row["secret_sha256"], row["phone_sha256"]
-        own = {*jobs.get(row["id"], ()), row["job_id"]}
-        row["jobs"] = sorted(own) if row["job_id"] else None
-    shown = [row for row in found if way in (None, row["way"])]
+    wanted = [row for row in found if way in (None, row["way"])]
+    shown = [shown_device(row, _own_jobs(row, jobs.get(row["id"], ()))) for row in wanted]
     return sorted(shown, key=lambda row: row["revoked_at"] is not None)
 
 
-def revoke(device_id: str, by: By) -> dict[str, Any]:
+def _own_jobs(row: DeviceRow, further: Sequence[str]) -> list[str] | None:
+    return sorted({*further, row["job_id"]}) if row["job_id"] else None
+
+
+def shown_device(row: DeviceRow, jobs: list[str] | None) -> DeviceShown:
+    """Return what is shown of a device."""
+    return {
+        "id": row["id"],
+        "name": row["name"],
+        "role": row["role"],
+        "job_id": row["job_id"],
+        "created_at": row["created_at"],
+        "last_seen_at": row["last_seen_at"],
+        "last_address": row["last_address"],
+        "revoked_at": row["revoked_at"],
+        "way": row["way"],
+        "expires_at": row["expires_at"],
+        "jobs": jobs,
+    }
+
+
+def revoke(device_id: str, by: By) -> DeviceRow:
     """End the access of a phone, a browser or a script; what it sent stays."""
     with writing() as connection:
-        row = access_rows.find(connection, access_rows.DEVICE, id=device_id) if is_uuid(device_id) else None
+        row = access_rows.device(connection, id=device_id) if is_uuid(device_id) else None
         if row is None:
             raise AppError("device_unknown")
         if row["revoked_at"] is None:
@@ -134,16 +177,24 @@ def sign_out(by: By) -> bool:
     return ended > 0
 
 
-def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, dict[str, Any]]:
+def make_link(job_id: str, name: str, days: float, by: By) -> tuple[str, LinkRow]:
     """Make a client's link to one job; return its secret, which is nowhere else, and its row."""
     if not 0 < days <= MAX_DAYS:
         raise AppError("request_malformed", t("api.link_days"), "days")
     secret, now = timesource.new_secret(), now_text()
     with writing() as connection:
         check_job(connection, job_id)
-        row = {"id": timesource.new_id(), "name": clean_name(name, t("api.link_name")), "job_id": job_id}
-        row |= {"secret_sha256": hash_of(secret), "made_at": now, "expires_at": later(days=days)}
-        access_rows.add(connection, access_rows.LINK, row | {"last_seen_at": None, "revoked_at": None})
+        row: LinkRow = {
+            "id": timesource.new_id(),
+            "name": clean_name(name, t("api.link_name")),
+            "job_id": job_id,
+            "secret_sha256": hash_of(secret),
+            "made_at": now,
+            "expires_at": later(days=days),
+            "last_seen_at": None,
+            "revoked_at": None,
+        }
+        access_rows.add(connection, access_rows.LINK, row)
         detail = {"link": row["id"], "name": row["name"], "until": row["expires_at"]}
         note(connection, by, "client_link_made", job_id, detail)
     return secret, row
@@ -155,9 +206,9 @@ def look_at_link(secret: object) -> None:
         _good_link(connection, secret, now_text())
 
 
-def _good_link(connection: Connection, secret: object, now: str) -> dict[str, Any]:
+def _good_link(connection: Connection, secret: object, now: str) -> LinkRow:
     key = hash_of(str(secret)) if is_secret(secret) else ""
-    row = access_rows.find(connection, access_rows.LINK, secret_sha256=key)
+    row = access_rows.link(connection, secret_sha256=key)
     if row is None:
         raise AppError("client_link_unknown")
     if row["revoked_at"] is not None or row["expires_at"] <= now:
@@ -166,7 +217,7 @@ def _good_link(connection: Connection, secret: object, now: str) -> dict[str, An
     return row
 
 
-def open_link(secret: object, by: By) -> dict[str, Any]:
+def open_link(secret: object, by: By) -> LinkRow:
     """Return the row of a client's link that is in force; AppError says why it is not."""
     now = now_text()
     with writing() as connection:
@@ -183,26 +234,35 @@ def links_in_force(cookie: str, but: str) -> list[str]:
     now, found = now_text(), []
     with reading() as connection:
         for secret in [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s) and s != but]:
-            row = access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(secret))
+            row = access_rows.link(connection, secret_sha256=hash_of(secret))
             stands = row and row["revoked_at"] is None and row["expires_at"] > now
             if row and stands and not lies_ahead(row["made_at"]):
                 found.append(secret)
     return found
 
 
-def links() -> list[dict[str, Any]]:
+def links() -> list[LinkShown]:
     """Return every client link that was ever made."""
     with reading() as connection:
-        found = access_rows.all_rows(connection, access_rows.LINK, "made_at", "id")
-    for row in found:
-        del row["secret_sha256"]
-    return found
+        return [_shown_link(row) for row in access_rows.links(connection)]
 
 
-def revoke_link(link_id: str, by: By) -> dict[str, Any]:
+def _shown_link(row: LinkRow) -> LinkShown:
+    return {
+        "id": row["id"],
+        "name": row["name"],
+        "job_id": row["job_id"],
+        "made_at": row["made_at"],
+        "expires_at": row["expires_at"],
+        "last_seen_at": row["last_seen_at"],
+        "revoked_at": row["revoked_at"],
+    }
+
+
+def revoke_link(link_id: str, by: By) -> LinkRow:
     """End a client's link."""
     with writing() as connection:
-        row = access_rows.find(connection, access_rows.LINK, id=link_id) if is_uuid(link_id) else None
+        row = access_rows.link(connection, id=link_id) if is_uuid(link_id) else None
         if row is None:
             raise AppError("client_link_unknown")
         if row["revoked_at"] is None:
@@ -220,7 +280,9 @@ def note_photos(sent: Sequence[tuple[str, int]], by: By) -> None:
             note(connection, by, "sent_photo", None, {"sha256": sha256, "size_bytes": size_bytes})
 
 
-def note(connection: Connection, by: By, action: str, job_id: str | None, detail: dict[str, Any]) -> None:
+def note(
+    connection: Connection, by: By, action: str, job_id: str | None, detail: Mapping[str, object]
+) -> None:
     """Write a line of the audit log."""
     access_rows.note(
         connection,

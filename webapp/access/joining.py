@@ -8,9 +8,10 @@ send no secret, and their credential is drawn by lot.
 
 import hmac
 from base64 import urlsafe_b64encode
+from collections.abc import Mapping
 from dataclasses import dataclass
 from hashlib import sha256
-from typing import Any
+from typing import TypedDict
 
 from sqlalchemy import Connection
 
@@ -19,13 +20,22 @@ from ..errors import AppError
 from ..messages import t
 from ..store import access_rows
 from ..store.engine import writing
+from ..store.rows import DeviceRow
 from ..sync.exchange import now_text
 from .granting import By, clean_name, good_invitation, note
 from .secret import hash_of, is_secret
 from .terms import OFFICE
 from .who import COOKIE
 
-Row = dict[str, Any]
+
+class Joined(TypedDict):
+    """The device that an invitation made, as its phone is told."""
+
+    id: str
+    name: str
+    role: str
+    job_id: str | None
+    jobs: list[str] | None
 
 
 @dataclass(frozen=True)
@@ -70,7 +80,7 @@ def credential_of(code: str, secret: str) -> str:
     return urlsafe_b64encode(mac).rstrip(b"=").decode()
 
 
-def redeem(sent: Request, by: By) -> tuple[str, Row]:
+def redeem(sent: Request, by: By) -> tuple[str, Joined]:
     """Use an invitation: return the credential and the device it is for, with its ``jobs``.
 
     A phone that shows an earlier credential of its own, ended or not, or its earlier secret, stays the same
@@ -80,8 +90,8 @@ def redeem(sent: Request, by: By) -> tuple[str, Row]:
     credential = credential_of(str(sent.code), phone) if phone and is_secret(sent.code) else ""
     now = now_text()
     with writing() as connection:
-        if credential and (device := _again(connection, sent.code, credential)):
-            return credential, device
+        if credential and (again := _again(connection, sent.code, credential)):
+            return credential, again
         row = good_invitation(connection, sent.code, now)
         device = _device_of(connection, sent.device_id, phone)
         given = Access(row["role"], None if row["job_id"] is None else frozenset([row["job_id"]]))
@@ -92,10 +102,17 @@ def redeem(sent: Request, by: By) -> tuple[str, Row]:
         if access_rows.change(connection, access_rows.INVITATION, free, used) != 1:
             raise AppError("invitation_used")
         credential = credential or timesource.new_secret()
-        made = {
+        joined: Joined = {
+            "id": device_id,
             "name": clean_name(sent.name, row["name"] or t("api.phone_without_name")),
             "role": access.role,
             "job_id": min(access.jobs) if access.jobs else None,
+            "jobs": _listed(access.jobs),
+        }
+        made = {
+            "name": joined["name"],
+            "role": joined["role"],
+            "job_id": joined["job_id"],
             "secret_sha256": hash_of(credential),
             "last_seen_at": now,
             "last_address": by.address[:64],
@@ -103,7 +120,7 @@ def redeem(sent: Request, by: By) -> tuple[str, Row]:
         }
         _keep(connection, device_id, made, phone, now)
         access_rows.set_jobs(connection, device_id, access.jobs or (), now)
-        as_itself = By(str(made["name"]), by.address, device_id)
+        as_itself = By(joined["name"], by.address, device_id)
         detail = {"role": access.role, "again": device is not None}
         note(
             connection,
@@ -112,7 +129,7 @@ def redeem(sent: Request, by: By) -> tuple[str, Row]:
             row["job_id"],
             detail | ({"instead": True} if sent.instead else {}),
         )
-    return credential, made | {"id": device_id, "jobs": _listed(access.jobs)}
+    return credential, joined
 
 
 def _phone_secret(secret: object) -> str:
@@ -124,29 +141,35 @@ def _phone_secret(secret: object) -> str:
     return str(secret)
 
 
-def _again(connection: Connection, code: object, credential: str) -> Row | None:
+def _again(connection: Connection, code: object, credential: str) -> Joined | None:
     """Return the device of a used invitation, where its credential is the one that is asked for again."""
-    row = access_rows.find(connection, access_rows.INVITATION, code_sha256=hash_of(str(code)))
+    row = access_rows.invitation(connection, code_sha256=hash_of(str(code)))
     if row is None or row["used_at"] is None or row["device_id"] is None:
         return None
-    device = access_rows.find(connection, access_rows.DEVICE, id=row["device_id"])
+    device = access_rows.device(connection, id=row["device_id"])
     if device is None or device["revoked_at"] is not None or device["way"] != COOKIE:
         return None
     if not hmac.compare_digest(device["secret_sha256"], hash_of(credential)):
         return None
-    return device | {"jobs": _listed(access_rows.jobs_of(connection, device))}
+    return {
+        "id": device["id"],
+        "name": device["name"],
+        "role": device["role"],
+        "job_id": device["job_id"],
+        "jobs": _listed(access_rows.jobs_of(connection, device)),
+    }
 
 
-def _device_of(connection: Connection, device_id: str | None, phone: str) -> Row | None:
+def _device_of(connection: Connection, device_id: str | None, phone: str) -> DeviceRow | None:
     """Return the device that a phone was before, by its cookie or else by its secret."""
     if device_id is not None:
-        return access_rows.find(connection, access_rows.DEVICE, id=device_id, way=COOKIE)
+        return access_rows.device(connection, id=device_id, way=COOKIE)
     if phone:
-        return access_rows.find(connection, access_rows.DEVICE, phone_sha256=hash_of(phone), way=COOKIE)
+        return access_rows.device(connection, phone_sha256=hash_of(phone), way=COOKIE)
     return None
 
 
-def _agreed(connection: Connection, device: Row | None, given: Access, instead: bool) -> Access:
+def _agreed(connection: Connection, device: DeviceRow | None, given: Access, instead: bool) -> Access:
     """Return what a device may do from now on; AppError ``join_lowers`` where somebody has to be asked."""
     if device is None or device["revoked_at"] is not None or instead:
         return given
@@ -166,13 +189,13 @@ def words_of(access: Access) -> str:
     return t("api.access_surveyor_jobs", n=len(access.jobs))
 
 
-def _keep(connection: Connection, device_id: str, made: Row, phone: str, now: str) -> None:
+def _keep(connection: Connection, device_id: str, made: Mapping[str, object], phone: str, now: str) -> None:
     own = {"phone_sha256": hash_of(phone)} if phone else {}
     if own:  # a phone is one device: it moves where a cookie says which
         access_rows.change(connection, access_rows.DEVICE, dict(own), {"phone_sha256": None})
-    if access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, made | own) == 0:
+    if access_rows.change(connection, access_rows.DEVICE, {"id": device_id}, {**made, **own}) == 0:
         access_rows.add(
-            connection, access_rows.DEVICE, made | own | {"id": device_id, "created_at": now, "way": COOKIE}
+            connection, access_rows.DEVICE, {**made, **own, "id": device_id, "created_at": now, "way": COOKIE}
         )
 
 

@@ -87,7 +87,7 @@ def identify(request: Request, connection: Connection, now: str) -> Who:
 
 
 def _device(connection: Connection, secret: str, address: str) -> Who | None:
-    row = access_rows.find(connection, access_rows.DEVICE, secret_sha256=hash_of(secret))
+    row = access_rows.device(connection, secret_sha256=hash_of(secret))
     if row is None or row["way"] != COOKIE:
         return None
     if row["revoked_at"] is not None:
@@ -101,7 +101,7 @@ def _device(connection: Connection, secret: str, address: str) -> Who | None:
 
 def _client(connection: Connection, cookie: str, address: str, now: str) -> Who | None:
     secrets = [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s)]
-    found = [access_rows.find(connection, access_rows.LINK, secret_sha256=hash_of(s)) for s in secrets]
+    found = [access_rows.link(connection, secret_sha256=hash_of(s)) for s in secrets]
     known = [row for row in found if row]
     standing = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
     good = [row for row in standing if not lies_ahead(row["made_at"])]

@@ -1,5 +1,6 @@
 """The ways in: a phone takes its invitation, a client opens a link; and who am I here."""
 
+from collections.abc import Mapping
 from typing import Any
 
 from flask import Blueprint, Response, current_app, g, request
@@ -74,7 +75,7 @@ def look() -> Response:
     """Say what an invitation is for, without using it."""
     sent = body_object()
     _may_try()
-    row = granting.look(sent.get("code"))
+    row: Mapping[str, object] = granting.look(sent.get("code"))
     shown = {name: row[name] for name in ("role", "name", "job_id", "expires_at")}
     return answer_value({"ok": True, **shown})
 
@@ -88,7 +89,8 @@ def join() -> Response:
         sent.get("code"), sent.get("name"), sent.get("secret"), _before().device_id, _flag(sent, "instead")
     )
     secret, device = joining.redeem(asked, granting.By(address=request.remote_addr or ""))
-    shown = {name: device[name] for name in ("role", "name", "job_id", "jobs")}
+    told: Mapping[str, object] = device
+    shown = {name: told[name] for name in ("role", "name", "job_id", "jobs")}
     response = answer_value({"ok": True, "device_id": device["id"], **shown})
     guard.set_cookie(response, DEVICE_COOKIE, secret, guard.COOKIE_DAYS)
     return response

@@ -1,5 +1,6 @@
 """The office lets phones and clients in, sees who there is, ends it, and reads the audit log."""
 
+from collections.abc import Mapping, Sequence
 from typing import Any
 
 import segno
@@ -114,7 +115,8 @@ def _number(sent: dict[str, Any], name: str, default: float) -> float:
 @bp.get("/api/devices")
 def devices() -> Response:
     """List the devices."""
-    shown = [{name: row[name] for name in _SHOWN} for row in granting.devices()]
+    found: Sequence[Mapping[str, object]] = granting.devices()
+    shown = [{name: row[name] for name in _SHOWN} for row in found]
     return answer_value({"ok": True, "devices": shown})
 
 

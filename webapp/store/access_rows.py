@@ -2,11 +2,12 @@
 
 import json
 from collections.abc import Iterable, Mapping, Sequence
-from typing import Any
+from typing import cast
 
 from sqlalchemy import Connection, Table, delete, insert, or_, select, update
 
 from .models import Audit, ClientLink, Device, DeviceJob, Entry, Invitation, WriterOwner
+from .rows import AuditRow, DeviceRow, InvitationRow, LinkRow
 
 DEVICE: Table = Device.__table__  # type: ignore[assignment]
 INVITATION: Table = Invitation.__table__  # type: ignore[assignment]
@@ -16,35 +17,59 @@ RESERVED = ""  # the owner of a writer that came by a file: the phone that it na
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
 OWNER: Table = WriterOwner.__table__  # type: ignore[assignment]
 AUDIT: Table = Audit.__table__  # type: ignore[assignment]
-Row = dict[str, Any]
 _AT_ONCE = 500
 
 
-def add(connection: Connection, table: Table, row: Row) -> None:
+def add(connection: Connection, table: Table, row: Mapping[str, object]) -> None:
     """Store one new row."""
     connection.execute(insert(table), row)
 
 
-def change(connection: Connection, table: Table, key: Row, values: Row) -> int:
+def change(
+    connection: Connection, table: Table, key: Mapping[str, object], values: Mapping[str, object]
+) -> int:
     """Change the rows that ``key`` names and return how many there were."""
     where = [table.c[name] == value for name, value in key.items()]
-    return connection.execute(update(table).where(*where).values(values)).rowcount
+    return connection.execute(update(table).where(*where).values(dict(values))).rowcount
 
 
-def find(connection: Connection, table: Table, **key: str) -> Row | None:
-    """Return the one row that ``key`` names, or None."""
+def device(connection: Connection, **key: str) -> DeviceRow | None:
+    """Return the one device that ``key`` names, or None."""
+    return cast(DeviceRow | None, _find(connection, DEVICE, key))
+
+
+def invitation(connection: Connection, **key: str) -> InvitationRow | None:
+    """Return the one invitation that ``key`` names, or None."""
+    return cast(InvitationRow | None, _find(connection, INVITATION, key))
+
+
+def link(connection: Connection, **key: str) -> LinkRow | None:
+    """Return the one client's link that ``key`` names, or None."""
+    return cast(LinkRow | None, _find(connection, LINK, key))
+
+
+def devices(connection: Connection) -> list[DeviceRow]:
+    """Return every device, the first that was let in first."""
+    return cast(list[DeviceRow], _all(connection, DEVICE, "created_at"))
+
+
+def links(connection: Connection) -> list[LinkRow]:
+    """Return every client's link, the first that was made first."""
+    return cast(list[LinkRow], _all(connection, LINK, "made_at"))
+
+
+def _find(connection: Connection, table: Table, key: Mapping[str, str]) -> object:
     where = [table.c[name] == value for name, value in key.items()]
     row = connection.execute(select(table).where(*where)).mappings().first()
     return dict(row) if row else None
 
 
-def all_rows(connection: Connection, table: Table, *order: str) -> list[Row]:
-    """Return every row of a small table."""
-    query = select(table).order_by(*(table.c[name] for name in order))
+def _all(connection: Connection, table: Table, order: str) -> object:
+    query = select(table).order_by(table.c[order], table.c.id)
     return [dict(row) for row in connection.execute(query).mappings()]
 
 
-def jobs_of(connection: Connection, device: Row) -> frozenset[str] | None:
+def jobs_of(connection: Connection, device: DeviceRow) -> frozenset[str] | None:
     """Return the jobs that a device is limited to; None for one that may see all."""
     if device["job_id"] is None:
         return None
@@ -138,10 +163,10 @@ def note(
     connection.execute(insert(AUDIT), row)
 
 
-def log(connection: Connection, most: int, job_id: str | None = None) -> list[Row]:
+def log(connection: Connection, most: int, job_id: str | None = None) -> list[AuditRow]:
     """Return the latest lines of the audit log, newest first."""
     query = select(AUDIT).order_by(AUDIT.c.id.desc()).limit(most)
     if job_id is not None:
         query = query.where(AUDIT.c.job_id == job_id)
     rows = [dict(row) for row in connection.execute(query).mappings()]
-    return [row | {"detail": json.loads(row["detail"])} for row in rows]
+    return cast(list[AuditRow], [row | {"detail": json.loads(row["detail"])} for row in rows])

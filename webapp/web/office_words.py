@@ -13,6 +13,7 @@ from typing import Any
 from flask import Flask
 from markupsafe import Markup, escape
 
+from ..access.granting import DeviceShown, LinkShown
 from ..dates import day_text, moment_text
 from ..messages import any_of, clauses, listed, messages, stamp_text, t
 from ..survey.wording.messages import number_text
@@ -41,7 +42,7 @@ def install(app: Flask) -> None:
     )
 
 
-def script_words() -> dict[str, Any]:
+def script_words() -> dict[str, object]:
     """Return the part of the catalogue that the scripts of the pages read."""
     return {key: text for key, text in messages().items() if key == "_language" or key.startswith(SCRIPT)}
 
@@ -87,7 +88,7 @@ def spans(span: Sequence[Any]) -> str:
     return t("office.span", first=span[0], last=span[1]) if len(span) == 2 else listed(map(str, span))
 
 
-def detail_line(detail: Mapping[str, Any]) -> str:
+def detail_line(detail: Mapping[str, object]) -> str:
     """Return what the audit log holds of one act, each part under its name."""
     return clauses(
         t("office.labelled", label=named(f"office.audit.part.{name}"), value=_part(name, value))
@@ -95,7 +96,7 @@ def detail_line(detail: Mapping[str, Any]) -> str:
     )
 
 
-def _part(name: str, value: Any) -> str:
+def _part(name: str, value: object) -> str:
     if isinstance(value, Mapping):
         return listed(t("office.writer", writer=key, entries=spans(span)) for key, span in value.items())
     if isinstance(value, bool):
@@ -107,7 +108,7 @@ def _part(name: str, value: Any) -> str:
     return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
 
 
-def device_line(device: Mapping[str, Any]) -> str:
+def device_line(device: DeviceShown) -> str:
     """Return when a device was let in, when it was last seen, and until when it may come."""
     parts = [t("office.phones.let_in_on", day=day(device["created_at"]))]
     seen, address = device["last_seen_at"], device["last_address"]
@@ -124,7 +125,7 @@ def device_line(device: Mapping[str, Any]) -> str:
     return line if jobs is None else t("office.phones.of_jobs", n=len(jobs), line=line)
 
 
-def link_line(link: Mapping[str, Any]) -> Markup:
+def link_line(link: LinkShown) -> Markup:
     """Return which job a client's link opens, until when, and when it was last opened."""
     job = Markup('<a href="/office/jobs/{}">{}</a>').format(link["job_id"], t("office.phones.the_job"))
     until, seen = day(link["expires_at"]), link["last_seen_at"]

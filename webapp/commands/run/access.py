@@ -5,7 +5,6 @@ They may run beside a server on the same data folder: each is one short transact
 
 import json
 import sys
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -103,7 +102,7 @@ def client_links(data: Path | None, end: str | None) -> None:
     _list_links(data, as_json=False)
 
 
-def _end_link(data: Path | None, text: str) -> Any:
+def _end_link(data: Path | None, text: str) -> granting.LinkShown:
     with opened(data, **BESIDE):
         standing = [row for row in granting.links() if not row["revoked_at"]]
         named = one_of(standing, text, "client_link_unknown")
@@ -144,22 +143,23 @@ def audit(data: Path | None, last: int, job: str | None, as_json: bool) -> None:
         note(t("cli.audit.none"))
 
 
-def seen_utc(row: Mapping[str, Any]) -> str:
+def seen_utc(row: granting.DeviceShown) -> str:
     """Return when somebody was last seen."""
     return t("cli.seen_utc", seen=(row["last_seen_at"] or t("cli.never"))[:16].replace("T", " "))
 
 
-def limits_of(row: Mapping[str, Any]) -> list[str]:
+def limits_of(row: granting.DeviceShown) -> list[str]:
     """Return to which job an access is limited, until when it holds, and when it was ended."""
     found = [t("cli.one_job_only", job_id=listed(row["jobs"]))] if row["jobs"] else []
-    found += [t("cli.until", day=row["expires_at"][:10])] if row.get("expires_at") else []
-    return found + ([t("cli.ended", day=row["revoked_at"][:10])] if row["revoked_at"] else [])
+    found += [t("cli.until", day=row["expires_at"][:10])] if row["expires_at"] else []
+    found += [t("cli.ended", day=row["revoked_at"][:10])] if row["revoked_at"] else []
+    return found
 
 
-def access_line(row: Mapping[str, Any], seen: str, limits: list[str]) -> str:
+def access_line(row: granting.DeviceShown, seen: str, limits: list[str]) -> str:
     """Return the line of one that was let in."""
     return one_line(f"{row['id']}  {row['role']:<8}  {row['name']}  ({listed([seen, *limits])})")
 
 
-def _short(value: Any) -> str:
+def _short(value: object) -> str:
     return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)

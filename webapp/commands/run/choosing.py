@@ -1,16 +1,25 @@
 """The one row that a word means: by its id, the beginning of its id, or its name."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
+from typing import TypedDict, TypeVar
 
 from ...errors import AppError
 from ...messages import t
 
+
+class Named(TypedDict):
+    """What a row is known by."""
+
+    id: str
+    name: str
+
+
+N = TypeVar("N", bound=Named)
 LEAST = 4  # of an id, as it may be given
 SHOWN = 8
 
 
-def one_of(rows: Sequence[Mapping[str, Any]], text: str, code: str) -> Mapping[str, Any]:
+def one_of(rows: Sequence[N], text: str, code: str) -> N:
     """Return the row that is meant; AppError ``code`` if there is none, or if it may be several."""
     whole = [row for row in rows if row["id"] == text.lower()]
     found = whole or [
