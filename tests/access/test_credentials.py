@@ -46,7 +46,7 @@ def test_a_script_syncs_and_is_told_who_it_is(van, job_id):
 def test_only_the_hash_is_kept(van):
     token, row = van.credential()
     with van.app.app_context(), reading() as connection:
-        stored = access_rows.find(connection, access_rows.DEVICE, id=row["id"])
+        stored = access_rows.device(connection, id=row["id"])
         everything = repr([stored, access_rows.log(connection, 10)])
     assert stored["secret_sha256"] == hashlib.sha256(token.encode()).hexdigest()
     assert token not in everything and token.removeprefix("fallbook_") not in everything
