@@ -11,10 +11,10 @@ from ..schemas import described
 from ..survey.errors import SurveyError
 from ..survey.wording.condition import chosen_words
 from ..survey.wording.messages import Words, clauses, message
-from ..survey.wording.recorded import value_text
+from ..survey.wording.recorded import FieldWords, value_text
 
 
-def field_value(words: Words, field: Mapping[str, Any], value: Any, names: Mapping[str, str]) -> str:
+def field_value(words: Words, field: FieldWords, value: Any, names: Mapping[str, str]) -> str:
     """Return a value as a person reads it; ``names`` of the records that it may refer to."""
     if isinstance(value, str) and value:
         match field["type"]:
@@ -34,4 +34,5 @@ def field_value(words: Words, field: Mapping[str, Any], value: Any, names: Mappi
 
 def value_in_record(words: Words, kind: str, name: str, value: Any, names: Mapping[str, str]) -> str:
     """Return the value of a field of a kind of record as a person reads it."""
-    return field_value(words, described(kind).get(name, {"type": "text"}), value, names)
+    plain: FieldWords = {"type": "text"}
+    return field_value(words, described(kind).get(name, plain), value, names)

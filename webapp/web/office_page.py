@@ -1,6 +1,6 @@
 """What the office page of a job shows: its records as tables of plain text, units in the headings."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -10,6 +10,7 @@ from ..messages import messages, stamp_text, t, unit_word
 from ..records import canonical
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
+from ..schemas.describe import FieldDescription
 from ..survey.coding.code_quantities import unit_for
 from ..survey.errors import SurveyError
 from ..survey.wording.messages import number_text
@@ -67,8 +68,8 @@ class View:
         self.records = records
         self._names = {r.id: _name_of(r) for r in records}
         self._fields = {kind: describe(schema)["fields"] for kind, schema in KINDS.items()}
-        rows: Sequence[Mapping[str, Any]] = tables.load("observation_codes")["rows"]
-        self._codes = {row["code"]: row for row in rows}
+        rows = tables.load("observation_codes")["rows"]
+        self._codes: Mapping[str, Mapping[str, Any]] = {row["code"]: row for row in rows}
         self._questions = {row["id"]: row["question"] for row in tables.load("safety_sheet")["rows"]}
 
     def page(self) -> JobPage:
@@ -111,7 +112,7 @@ class View:
         rows = [[self._cell(r, f) for f in columns] for r in records]
         return Table(KINDS[kind].PLURAL, heads, rows)
 
-    def _cell(self, record: AnyRecord, description: dict[str, Any]) -> Cell:
+    def _cell(self, record: AnyRecord, description: FieldDescription) -> Cell:
         name = description["name"]
         rivals = [self.text(description, v) for _, v in record.conflicts.get(name, ())]
         if rivals or record.fields.get(name) is None:
@@ -143,7 +144,7 @@ class View:
             if name in labels
         ]
 
-    def text(self, description: dict[str, Any], value: Any) -> str:
+    def text(self, description: FieldDescription, value: Any) -> str:
         """Return a field's value as a person reads it."""
         if value is None:
             return ""
@@ -158,14 +159,14 @@ class View:
             return stamp_text(messages(), str(value))
         if name == "question_id":
             return str(self._questions.get(value, value))
-        bare = {key: one for key, one in description.items() if key != "unit"}  # it stands in the heading
+        bare: FieldDescription = {**description, "unit": ""}  # it stands in the heading
         try:
             return value_text(messages(), bare, value)
         except SurveyError:  # half a composite of an earlier version: shown as it stands
             return canonical.dumps(value)
 
 
-def _head(description: dict[str, Any]) -> str:
+def _head(description: FieldDescription) -> str:
     unit = description.get("unit")
     label = str(description["label"])
     return t("office.head_unit", label=label, unit=unit) if unit else label

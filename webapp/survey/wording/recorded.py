@@ -1,9 +1,9 @@
 """What was recorded, in words: every digit that was meant, its unit, and what a composite value says."""
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from decimal import ROUND_HALF_UP, Context, Decimal
-from typing import Any
+from typing import Any, TypedDict
 
 from ..errors import SurveyError
 from ..plan.position_accuracy import radius_95_m
@@ -17,6 +17,21 @@ SENSES = ("rising", "falling", "level")
 NORTHS = ("true", "magnetic", "grid")
 EXACT = Context(prec=330)  # a number of binary64 has no more digits before and nine after the point
 READ_IN = ("deg", "pct", "permille", "one_in")
+
+
+class ChoiceWords(TypedDict):
+    """One of the values that a field may have, and its label."""
+
+    value: str
+    label: str
+
+
+class FieldWords(TypedDict, total=False):
+    """What putting a field's value into words takes of the field's description."""
+
+    type: str
+    unit: str
+    choices: Sequence[ChoiceWords]
 
 
 def short_text(words: Words, value: float) -> str:
@@ -118,7 +133,7 @@ COMPOSITES: Mapping[str, Callable[[Words, Any], str]] = {
 }
 
 
-def value_text(words: Words, field: Mapping[str, Any], value: Any) -> str:
+def value_text(words: Words, field: FieldWords, value: Any) -> str:
     """Return the value of a field in words, with its unit.
 
     What a value refers to, its dates and its codes stand in other records and tables: whoever has these puts
