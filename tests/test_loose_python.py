@@ -17,11 +17,10 @@ LOOSE = re.compile(r"\[str, Any\]")
 # By room of webapp, the most there may be. Lower a number when you have brought it down; a room that is not
 # here has none.
 MAX_LOOSE = {
-    "access": 14,
-    "api": 10,
+    "api": 9,
     "app.py": 2,
-    "assembly": 8,
-    "commands": 20,
+    "assembly": 6,
+    "commands": 14,
     "config.py": 5,
     "dates.py": 3,
     "errors.py": 1,
@@ -32,25 +31,26 @@ MAX_LOOSE = {
     "jobcheck": 5,
     "lan": 3,
     "messages.py": 2,
-    "pack": 30,
+    "pack": 29,
     "pack_maker.py": 3,
     "records": 11,
-    "schemas": 30,
+    "schemas": 23,
     "selfcheck": 14,
     "server": 2,
-    "store": 4,
-    "survey": 36,
-    "sync": 13,
+    "store": 2,
+    "survey": 35,
+    "sync": 12,
     "tables": 25,
     "upkeep": 1,
-    "web": 24,
+    "web": 16,
 }
 
 PROBE = """
 from webapp.api.office import SetAside
 from webapp.records.entry import Entry, JobFileJson, RecordJson, Rejection
 from webapp.records.job_file import JobFile
-from webapp.store.rows import EntryRow, HeldBackRow, PhotoRow
+from webapp.schemas.describe import FieldDescription
+from webapp.store.rows import AuditRow, DeviceRow, EntryRow, HeldBackRow, InvitationRow, LinkRow, PhotoRow
 from webapp.survey.coding.codes import check_observation
 from webapp.survey.coding.visibility import Visibility
 from webapp.survey.findings import RecordFinding
@@ -81,6 +81,18 @@ def wrong_rows(row: EntryRow, held: HeldBackRow, photo: PhotoRow, aside: SetAsid
     photo["media_typ"]  # red
     aside["devise"]  # red
     photo["size_bytes"] = "9"  # red
+
+
+def wrong_access(device: DeviceRow, code: InvitationRow, link: LinkRow, line: AuditRow) -> None:
+    device["rol"]  # red
+    code["used"]  # red
+    link["job_id"] = None  # red
+    line["detail"]["name"].upper()  # red
+
+
+def wrong_descriptions(field: FieldDescription) -> None:
+    field["lable"]  # red
+    field["choices"][0]["text"]  # red
 
 
 def wrong_findings(found: RecordFinding, seen: Visibility, plan: Plan, fields: ObservationFields) -> None:
