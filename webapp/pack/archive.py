@@ -6,7 +6,7 @@ It is never larger than what ``fallbook verify`` and ``fallbook import`` take.
 import hashlib
 import zipfile
 from types import TracebackType
-from typing import Any, BinaryIO
+from typing import BinaryIO, TypedDict
 
 from ..budgets import BUDGETS
 from ..errors import AppError
@@ -16,12 +16,29 @@ FIXED_DATE = (1980, 1, 1, 0, 0, 0)  # the first that a zip can hold; the date of
 PLAIN_FILE = 0o100644 << 16
 
 
+class PackedFile(TypedDict):
+    """A file of a pack, as the manifest lists it."""
+
+    name: str
+    sha256: str
+    size_bytes: int
+    media_type: str
+
+
+class LeftOutPhoto(TypedDict):
+    """A photo that is not in a pack, and why in words."""
+
+    sha256: str
+    record_id: str
+    why: str
+
+
 class PackWriter:
     """Writes files one after another into a stream and remembers what it wrote."""
 
     def __init__(self, out: BinaryIO) -> None:
         self._zip = zipfile.ZipFile(out, "w", zipfile.ZIP_STORED, allowZip64=True)
-        self.files: list[dict[str, Any]] = []
+        self.files: list[PackedFile] = []
         self._count = self._bytes = 0
 
     def add(self, name: str, data: bytes, media_type: str, listed: bool = True) -> None:
@@ -37,8 +54,10 @@ class PackWriter:
         info.external_attr = PLAIN_FILE
         self._zip.writestr(info, data)
         if listed:
-            row = {"name": name, "sha256": hashlib.sha256(data).hexdigest(), "size_bytes": len(data)}
-            self.files.append({**row, "media_type": media_type})
+            sha256 = hashlib.sha256(data).hexdigest()
+            self.files.append(
+                {"name": name, "sha256": sha256, "size_bytes": len(data), "media_type": media_type}
+            )
 
     def __enter__(self) -> "PackWriter":
         return self

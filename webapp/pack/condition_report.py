@@ -1,7 +1,7 @@
 """The condition of the runs as the report prints it."""
 
 from collections.abc import Iterable
-from typing import Any
+from typing import TypedDict
 
 from ..messages import notes
 from ..report_model.condition import Class, Condition, Part
@@ -14,12 +14,21 @@ from .condition_tables import action_line, left_lines, preliminary, suggested_no
 URGENT = ("at_once", "short_term", "medium_term")
 
 
-def condition_data(contents: PackContents) -> list[dict[str, Any]]:
+class Mark(TypedDict):
+    """A class as the template draws it; ``numeral`` is what stands in it."""
+
+    letter: str
+    low: int
+    high: int
+    numeral: str
+
+
+def condition_data(contents: PackContents) -> list[dict[str, object]]:
     """Return the page "Condition and what to do next": one block a run."""
     return [_run(contents, run, run.condition) for run in contents.runs if run.condition]
 
 
-def condition_line(words: Words, run: Run) -> dict[str, Any]:
+def condition_line(words: Words, run: Run) -> dict[str, object]:
     """Return the classes of a run for page one."""
     if run.condition is None:
         return {"marks": [], "words": ""}
@@ -46,7 +55,7 @@ def urgent_actions(words: Words, run: Run) -> Iterable[tuple[int, str]]:
                 yield rank, message(words, "pack.next.suggested", suggested)
 
 
-def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, Any]:
+def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, object]:
     words = contents.words
     return {
         "title": message(words, "pack.run", {"run": run.ref}),
@@ -79,7 +88,7 @@ def _cause(words: Words, one: Class) -> str:
     return message(words, f"pack.condition.{key}", {"cause": one.cause})
 
 
-def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
+def _part(words: Words, part: Part, surveyor: str) -> dict[str, object]:
     key = "by_surveyor_named" if surveyor else "by_surveyor"
     return {
         "title": part.title,
@@ -92,11 +101,11 @@ def _part(words: Words, part: Part, surveyor: str) -> dict[str, Any]:
     }
 
 
-def _marks(words: Words, classes: Iterable[Class]) -> list[dict[str, Any]]:
+def _marks(words: Words, classes: Iterable[Class]) -> list[Mark]:
     return [_mark(words, one) for one in classes]
 
 
-def _mark(words: Words, one: Class) -> dict[str, Any]:
+def _mark(words: Words, one: Class) -> Mark:
     nothing = "?" if one.blind else "–"
     numeral = nothing if one.high == 0 else str(one.high) if one.low == one.high else f"{one.low}–{one.high}"
     return {"letter": goal_letter(words, one.goal), "low": one.low, "high": one.high, "numeral": numeral}

@@ -2,10 +2,10 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from typing import Any
 
 from ..report_model.contents import PackContents
 from . import inspection_txt
+from .archive import LeftOutPhoto, PackedFile
 from .words import glossary, limits
 
 FORMAT = "fallbook-pack"
@@ -14,8 +14,8 @@ FILENAME = "manifest.json"
 
 
 def manifest(
-    contents: PackContents, files: Sequence[Mapping[str, Any]], left_out: Sequence[Mapping[str, Any]]
-) -> dict[str, Any]:
+    contents: PackContents, files: Sequence[PackedFile], left_out: Sequence[LeftOutPhoto]
+) -> dict[str, object]:
     """Return the manifest."""
     return {
         "format": FORMAT,
@@ -53,7 +53,7 @@ def manifest(
     }
 
 
-def dumps(value: Mapping[str, Any]) -> bytes:
+def dumps(value: Mapping[str, object]) -> bytes:
     """Return the bytes of a manifest."""
     text = json.dumps(value, indent=1, ensure_ascii=False, allow_nan=False)
     return (text + "\n").encode("utf-8", "backslashreplace")

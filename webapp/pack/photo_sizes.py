@@ -5,7 +5,7 @@ A page is 487 pt wide inside its margins and 720 pt high.
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TypedDict
 
 from .pictures import Picture
 
@@ -16,6 +16,23 @@ PANORAMA = 2.0  # times as wide as high
 TALLEST_PANORAMA_PT = 244.0
 
 
+class SizeData(TypedDict):
+    """A size as the template takes it, in points."""
+
+    width: float
+    height: float
+    whole: bool
+
+
+class PhotoData(TypedDict):
+    """A photo as the template takes it; without ``file`` the caption says why it is not shown."""
+
+    file: str
+    alt: str
+    caption: str
+    size: SizeData
+
+
 @dataclass(frozen=True)
 class Size:
     """A printed photo; ``whole``: it has a row of its own."""
@@ -24,7 +41,7 @@ class Size:
     height_pt: float
     whole: bool
 
-    def as_data(self) -> dict[str, Any]:
+    def as_data(self) -> SizeData:
         """Return it as the template takes it."""
         return {"width": self.width_pt, "height": self.height_pt, "whole": self.whole}
 
@@ -49,9 +66,9 @@ def goes_beside(pictures: list[Picture]) -> bool:
     return len(pictures) == 1 and not is_panorama(pictures[0])
 
 
-def rows_of(photos: Sequence[dict[str, Any]]) -> list[list[dict[str, Any]]]:
+def rows_of(photos: Sequence[PhotoData]) -> list[list[PhotoData]]:
     """Return printed photos in rows of three, in their order; a panorama has a row of its own."""
-    rows: list[list[dict[str, Any]]] = []
+    rows: list[list[PhotoData]] = []
     for photo in photos:
         alone = photo["size"]["whole"]
         if not rows or alone or len(rows[-1]) == IN_A_ROW or rows[-1][0]["size"]["whole"]:

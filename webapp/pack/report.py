@@ -119,7 +119,7 @@ def _answer(words: Words, answer: str, as_hoped: bool | None) -> str:
     return message(words, "pack.attend", {"answer": answer}) if as_hoped is False else answer
 
 
-def _run(words: Words, piece: Piece, pictures: Pictures, drawings: Drawings) -> dict[str, Any]:
+def _run(words: Words, piece: Piece, pictures: Pictures, drawings: Drawings) -> dict[str, object]:
     run = piece.run
     return {
         "ref": run.ref,
@@ -193,7 +193,7 @@ def _findings(words: Words, run: Run) -> list[str]:
     return [*printed, fewer] if fewer else printed
 
 
-def _section(s: Section) -> dict[str, Any]:
+def _section(s: Section) -> dict[str, object]:
     return {
         "title": s.title, "header": list(s.header), "rows": [list(r) for r in s.rows], "right": list(s.right),
         "wide": s.wide, "parts": list(s.parts), "lines": list(s.lines), "note": s.note,

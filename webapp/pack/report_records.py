@@ -11,7 +11,7 @@ from ..survey.wording.messages import Words, apart, clauses, listed, message, se
 from ..survey.wording.quantities import fixed_text, spread_text
 from ..survey.wording.recorded import sense_word, short_text
 from . import texts
-from .photo_sizes import BESIDE_PT, THIRD_PT, goes_beside, rows_of, size_of
+from .photo_sizes import BESIDE_PT, THIRD_PT, PhotoData, goes_beside, rows_of, size_of
 from .pictures import Picture
 from .texts import number
 
@@ -54,7 +54,7 @@ def _of_shape(words: Words, shape: str, size: str) -> str:
     return message(words, "pack.stretch.of_shape", {"shape": shape, "size": size}) if size else shape
 
 
-def observation_data(words: Words, o: Observation, pictures: Pictures) -> dict[str, Any]:
+def observation_data(words: Words, o: Observation, pictures: Pictures) -> dict[str, object]:
     """Return an observation with its pictures."""
     level = {
         "level": texts.level(words, o.level),
@@ -88,7 +88,7 @@ def observation_data(words: Words, o: Observation, pictures: Pictures) -> dict[s
     }
 
 
-def photo_data(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_PT) -> dict[str, Any]:
+def photo_data(words: Words, p: Photo, pictures: Pictures, place_pt: float = THIRD_PT) -> PhotoData:
     """Return a picture, or in words why it is not shown."""
     file, picture = pictures[p.sha256]
     size = size_of(picture, place_pt).as_data()

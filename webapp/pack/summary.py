@@ -1,7 +1,6 @@
 """Page one of the report: sentences that a busy client can act on, from what is recorded."""
 
 from collections.abc import Iterable
-from typing import Any
 
 from ..messages import all_of
 from ..report_model.contents import PackContents
@@ -26,7 +25,7 @@ HIDDEN_NODES = ("buried", "unknown")
 STOPPED = ("obstruction", "end_of_cable", "view_lost", "water")  # ends after which there is something to do
 
 
-def summary(contents: PackContents, missing: int) -> dict[str, Any]:
+def summary(contents: PackContents, missing: int) -> dict[str, object]:
     """Return page one's parts."""
     words, order = contents.words, worst_first(contents)
     runs = [_run(words, r) for r in order[:MAX_RUNS]]
@@ -79,7 +78,7 @@ def way(words: Words, run: Run) -> str:
     return message(words, f"pack.way.{key}", ends)
 
 
-def _run(words: Words, run: Run) -> dict[str, Any]:
+def _run(words: Words, run: Run) -> dict[str, object]:
     expected = {"known": run.surveyed_word, "m": number(words, run.expected_m, 2)}
     of = "surveyed_of" if run.expected_m is not None else "surveyed_known"
     surveyed = number(words, run.surveyed_m, 2, "m") or message(words, "survey.not_known", {})

@@ -1,14 +1,12 @@
 """The words of the report's template, which holds none of its own."""
 
-from typing import Any
-
 from ..survey.wording.messages import Words, message
 
 PREFIXES = {"report": "pack.report.", "heads": "pack.head."}
 PAGES = {"page": "{page}", "pages": "{pages}"}  # filled when the pages are known
 
 
-def template_words(words: Words) -> dict[str, Any]:
+def template_words(words: Words) -> dict[str, object]:
     """Return the words of the template by their names."""
     return {
         name: {

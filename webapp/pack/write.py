@@ -6,7 +6,7 @@ of a pack comes from one module in ``EXPORTS`` with FILENAME, MEDIA_TYPE and ren
 
 import hashlib
 from collections.abc import Callable
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from ..report_model.contents import PackContents
 from ..survey.wording.messages import message
@@ -22,7 +22,7 @@ from . import (
     readings_csv,
     report_pdf,
 )
-from .archive import PackWriter, refuse_too_many
+from .archive import LeftOutPhoto, PackWriter, refuse_too_many
 
 EXPORTS = (
     report_pdf, levels_svg, observations_csv, readings_csv, levels_csv, falls_csv, plan_geojson,
@@ -39,7 +39,7 @@ def _say_nothing(done: int, total: int, step: str) -> None:
 
 def write(
     contents: PackContents, job_text: Callable[[], bytes], out: BinaryIO, progress: Progress | None = None
-) -> dict[str, Any]:
+) -> dict[str, object]:
     """Write the pack of ``contents`` into ``out`` and return its manifest; ``job_text`` gives the job file.
 
     The same contents give the same bytes: nothing comes from a clock.
@@ -73,9 +73,10 @@ def write(
 
 def _write_photos(
     contents: PackContents, writer: PackWriter, step: Callable[[str], None]
-) -> list[dict[str, Any]]:
+) -> list[LeftOutPhoto]:
     """Write each photo once; return those that are not in the pack, and why."""
-    left_out, written = [], set()
+    left_out: list[LeftOutPhoto] = []
+    written = set()
     for photo in sorted(contents.photos, key=lambda p: (p.sha256, p.record_id)):
         step("photos")
         if photo.sha256 in written:
