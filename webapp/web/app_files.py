@@ -103,7 +103,7 @@ class AppData:
 
     fields: bytes
     tables: Mapping[str, bytes]
-    messages: Mapping[str, Any]  # the catalogue of the language, by section
+    messages: Mapping[str, object]  # the catalogue of the language, by section
     page: Mapping[str, str]  # what stands in the page itself, by its mark
 
 

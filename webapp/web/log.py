@@ -3,7 +3,6 @@
 import json
 import logging
 import sys
-from typing import Any
 
 from flask import Flask, Response, g, request
 
@@ -17,7 +16,7 @@ class JsonLines(logging.Formatter):
 
     def format(self, record: logging.LogRecord) -> str:
         """Return the line."""
-        line: dict[str, Any] = {
+        line: dict[str, object] = {
             "time": timesource.now_utc().isoformat(timespec="milliseconds"),
             "level": record.levelname.lower(),
             "event": record.getMessage(),

@@ -5,7 +5,6 @@ import json
 import os
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
-from typing import Any
 
 from .. import timesource
 from ..errors import AppError
@@ -28,7 +27,7 @@ class PackState:
     message: str = ""
     code: str | None = None
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, object]:
         """Return what the API says of it."""
         return {"ok": True, **asdict(self)}
 

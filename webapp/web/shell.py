@@ -25,7 +25,7 @@ ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()
 
 
-def manifest() -> dict[str, Any]:
+def manifest() -> dict[str, object]:
     """Return the web app manifest.  ``id`` never changes: another id is another app."""
 
     words = tables.messages()

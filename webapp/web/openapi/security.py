@@ -1,11 +1,9 @@
 """The ways of showing who one is, and which of them an operation takes: from the rules of access."""
 
-from typing import Any
-
 from ...access.permissions import ANYBODY, RULES
 from ...access.who import CLIENT_COOKIE, DEVICE_COOKIE
 
-SCHEMES: dict[str, Any] = {
+SCHEMES: dict[str, object] = {
     "device": {
         "type": "apiKey",
         "in": "cookie",
@@ -33,7 +31,7 @@ def asks(endpoint: str) -> bool:
     return RULES[endpoint] != ANYBODY
 
 
-def security(endpoint: str) -> dict[str, Any]:
+def security(endpoint: str) -> dict[str, object]:
     """Return what an endpoint asks for: the schemes it takes, and the roles that it is for."""
     if not asks(endpoint):
         return {"security": []}
