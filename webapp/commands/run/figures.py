@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from dataclasses import asdict
 from pathlib import Path
-from typing import Any
 
 from ...assembly.job import assemble
 from ...messages import t
@@ -35,7 +34,7 @@ def figures(job: str, as_json: bool, data: Path | None) -> None:
         say("\n".join(figure_lines(contents)))
 
 
-def figures_value(contents: PackContents) -> dict[str, Any]:
+def figures_value(contents: PackContents) -> dict[str, object]:
     """Return every figure of a job as ``--json`` prints it."""
     return {
         "format": "fallbook-figures",
@@ -48,7 +47,7 @@ def figures_value(contents: PackContents) -> dict[str, Any]:
     }
 
 
-def _plain_run(words: Words, run: Run) -> dict[str, Any]:
+def _plain_run(words: Words, run: Run) -> dict[str, object]:
     level_of = message(words, "pack.level_of")
     return {
         "run_id": run.record_id,
@@ -85,7 +84,7 @@ def _plain_run(words: Words, run: Run) -> dict[str, Any]:
     }  # fmt: skip
 
 
-def _plain_figures(run: Run) -> dict[str, Any]:
+def _plain_figures(run: Run) -> dict[str, object]:
     """The figures; of a trace the grid convergence only where one turned its bearing."""
     plain = asdict(run.figures)
     if plain["trace"] and plain["trace"]["convergence"] is None:
@@ -93,14 +92,14 @@ def _plain_figures(run: Run) -> dict[str, Any]:
     return plain
 
 
-def _plain_photo(photo: Photo) -> dict[str, Any]:
+def _plain_photo(photo: Photo) -> dict[str, object]:
     return {
         "record_id": photo.record_id, "filename": photo.filename, "chainage_m": photo.chainage_m,
         "taken_at": photo.taken_at, "caption": photo.caption,
     }  # fmt: skip
 
 
-def _plain_length(run: Run) -> dict[str, Any] | None:
+def _plain_length(run: Run) -> dict[str, object] | None:
     if run.length is None:
         return None
     return {name: value for name, value in asdict(run.length).items() if name != "words_of_join"}

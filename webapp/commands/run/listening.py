@@ -29,7 +29,7 @@ def check(where: Where) -> None:
         serve.check_host(where.host or "127.0.0.1", config.settings(None)["ACCESS"])
 
 
-def access_of(where: Where) -> dict[str, Any]:
+def access_of(where: Where) -> dict[str, object]:
     """Return the settings that go with --lan: credentials are asked for, and TLS may end with the network."""
     return {"CREATE": True, **({"ACCESS": True, "HSTS": False} if where.lan else {})}
 

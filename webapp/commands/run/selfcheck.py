@@ -104,7 +104,7 @@ def _left_out(rows: list[reference.Row]) -> dict[str, int]:
     return left
 
 
-def _report(rows: list[reference.Row], bad: int) -> dict[str, Any]:
+def _report(rows: list[reference.Row], bad: int) -> dict[str, object]:
     counts = _counts(rows)
     return {
         "ok": not counts["failed"] and not bad,
