@@ -20,7 +20,7 @@ MAX_LOOSE = {
     "api": 9,
     "app.py": 2,
     "assembly": 6,
-    "commands": 14,
+    "commands": 7,
     "config.py": 5,
     "dates.py": 3,
     "errors.py": 1,
@@ -31,7 +31,7 @@ MAX_LOOSE = {
     "jobcheck": 5,
     "lan": 3,
     "messages.py": 2,
-    "pack": 29,
+    "pack": 5,
     "pack_maker.py": 3,
     "records": 11,
     "schemas": 23,
@@ -42,7 +42,7 @@ MAX_LOOSE = {
     "sync": 12,
     "tables": 25,
     "upkeep": 1,
-    "web": 16,
+    "web": 10,
 }
 
 PROBE = """
