@@ -16,7 +16,7 @@ HANDBOOK = "handbook"  # a section that phones fetch by itself, once the app is 
 
 
 @functools.cache
-def phone_messages(language: str = LANGUAGE) -> dict[str, Any]:
+def phone_messages(language: str = LANGUAGE) -> dict[str, object]:
     """Return what a phone shows of a catalogue, by section: of each key what follows its first point."""
     sections: dict[str, Any] = {}
     for key, template in messages(language).items():
@@ -28,7 +28,7 @@ def phone_messages(language: str = LANGUAGE) -> dict[str, Any]:
     return sections
 
 
-def handbook(language: str = LANGUAGE) -> dict[str, Any]:
+def handbook(language: str = LANGUAGE) -> dict[str, object]:
     """Return the section of the handbook, in the same form."""
     lead = f"{HANDBOOK}."
     found = {k.removeprefix(lead): one for k, one in messages(language).items() if k.startswith(lead)}

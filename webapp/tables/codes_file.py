@@ -74,7 +74,7 @@ def merged(table: ObservationCodes, own: dict[str, Any]) -> ObservationCodes:
     return {**table, "client": own["client"], "rows": [*kept, *named.values()]}
 
 
-def _whole(row: dict[str, Any], client: str) -> ObservationCode:
+def _whole(row: dict[str, object], client: str) -> ObservationCode:
     """A row with all that a row of the table has."""
     statement = t("codes_file.client_states", client=client)
     whole: dict[str, Any] = {
@@ -101,13 +101,13 @@ def _codes_of_bends() -> set[str]:
     return {row["code"] for row in rows if any("side" in one for one in row["characterisation_1"])}
 
 
-def _with_side(choice: dict[str, Any]) -> dict[str, Any]:
+def _with_side(choice: dict[str, Any]) -> dict[str, object]:
     """A choice with the side that a bend turns to; a file that does not state it says it in its label."""
     named = [side for side in ("left", "right") if re.search(rf"\b{side}\b", choice["label"].lower())]
     return {"side": named[0], **choice} if len(named) == 1 else choice
 
 
-def _faults(own: dict[str, Any]) -> Iterator[str]:
+def _faults(own: dict[str, object]) -> Iterator[str]:
     yield from (
         t("codes_file.unknown_part", name=name)
         for name in sorted(set(own) - {"format", "version", "client", "rows"})
@@ -147,9 +147,10 @@ def _faults(own: dict[str, Any]) -> Iterator[str]:
             )
 
 
-def _row(row: dict[str, Any]) -> Iterator[str]:
+def _row(row: dict[str, object]) -> Iterator[str]:
     yield from (t("codes_file.unknown_part", name=name) for name in sorted(set(row) - KNOWN))
-    if not isinstance(row.get("code"), str) or not CODE.fullmatch(row["code"]):
+    code = row.get("code")
+    if not isinstance(code, str) or not CODE.fullmatch(code):
         yield t("codes_file.code_form")
     if "title" not in row:
         yield t("codes_file.title_needed")

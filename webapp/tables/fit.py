@@ -15,7 +15,7 @@ from typing import (
 )
 
 
-def misfits(value: Any, form: Any, where: str = "") -> Iterator[tuple[str, Any]]:
+def misfits(value: Any, form: Any, where: str = "") -> Iterator[tuple[str, object]]:
     """Yield where a value is not of a form, and the form that is needed there.
 
     A key that the type lacks is one too: nobody would know that it is there.
@@ -40,7 +40,7 @@ def misfits(value: Any, form: Any, where: str = "") -> Iterator[tuple[str, Any]]
         yield where, form
 
 
-def _of_object(value: Any, form: Any, where: str) -> Iterator[tuple[str, Any]]:
+def _of_object(value: Any, form: Any, where: str) -> Iterator[tuple[str, object]]:
     if not isinstance(value, dict):
         yield where, form
         return

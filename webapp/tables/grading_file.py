@@ -13,6 +13,7 @@ from ..errors import AppError
 from ..messages import listed, t
 from ..survey.flow.narrowing import FORMS
 from ..survey.grading.grading import GOALS
+from ..survey.table_types.codes import ObservationCode
 from ..survey.table_types.condition import GradingLimits
 from .fit import misfits
 from .own_file import parsed
@@ -53,14 +54,14 @@ def check(scheme: Any) -> list[str]:
     return found or list(_misfits(whole(scheme)))
 
 
-def whole(scheme: dict[str, Any]) -> dict[str, Any]:
+def whole(scheme: dict[str, Any]) -> dict[str, object]:
     """Return a scheme without faults, its rows with the letters that they leave out: none is any."""
-    any_letter: dict[str, Any] = {"characterisation_1": [], "characterisation_2": []}
+    any_letter: dict[str, object] = {"characterisation_1": [], "characterisation_2": []}
     immediate = [{"code": None, "characterisation_1": [], **row} for row in scheme["immediate"]]
     return {**scheme, "immediate": immediate, "rows": [{**any_letter, **row} for row in scheme["rows"]]}
 
 
-def _misfits(scheme: dict[str, Any]) -> Iterator[str]:
+def _misfits(scheme: dict[str, object]) -> Iterator[str]:
     """Parts that are not of the type of the table; those that nothing reads are left alone."""
     for where, form in islice(misfits(scheme, GradingLimits), MAX_FAULTS):
         if form is not None:
@@ -69,11 +70,13 @@ def _misfits(scheme: dict[str, Any]) -> Iterator[str]:
             yield t("grading_file.part", where=shown)
 
 
-def _faults(scheme: dict[str, Any]) -> Iterator[str]:
+def _faults(scheme: dict[str, object]) -> Iterator[str]:
     for name in TEXTS:
-        if not isinstance(scheme.get(name), str) or not scheme[name].strip():
+        text = scheme.get(name)
+        if not isinstance(text, str) or not text.strip():
             yield t("grading_file.text_needed", name=name)
-    if not _number(scheme.get("point_length_m")) or scheme["point_length_m"] <= 0:
+    point_m: Any = scheme.get("point_length_m")
+    if not _number(point_m) or point_m <= 0:
         yield t("grading_file.point_length")
     if scheme.get("narrowing_basis") not in ("indicative", "sourced"):
         yield t("grading_file.narrowing_basis")
@@ -86,7 +89,7 @@ def _faults(scheme: dict[str, Any]) -> Iterator[str]:
     yield from _listed(scheme, "rows", _row)
 
 
-def _listed(scheme: dict[str, Any], name: str, faults: Any) -> Iterator[str]:
+def _listed(scheme: dict[str, object], name: str, faults: Any) -> Iterator[str]:
     rows = scheme.get(name)
     if not isinstance(rows, list):
         yield t("grading_file.list_needed", name=name)
@@ -132,7 +135,7 @@ def _pipes(pipes: Any) -> Iterator[str]:
         )
 
 
-def _points(row: dict[str, Any]) -> Iterator[str]:
+def _points(row: dict[str, object]) -> Iterator[str]:
     allowed = [
         (one["input"], one["value"]) for one in shipped("grading_limits")["extra_points"]
     ]  # the inputs that the app records
@@ -145,9 +148,10 @@ def _points(row: dict[str, Any]) -> Iterator[str]:
         yield t("grading_file.label_and_source")
 
 
-def _immediate(row: dict[str, Any]) -> Iterator[str]:
+def _immediate(row: dict[str, object]) -> Iterator[str]:
     for name in ("condition", "words", "source"):
-        if not isinstance(row.get(name), str) or not row[name].strip():
+        text = row.get(name)
+        if not isinstance(text, str) or not text.strip():
             yield t("grading_file.text_needed", name=name)
     yield from _letters(row)
     by_share, by_zone = row.get("capacity_left_pct") is not None, bool(row.get("zones"))
@@ -159,9 +163,10 @@ def _immediate(row: dict[str, Any]) -> Iterator[str]:
         yield t("grading_file.condition_needed")
 
 
-def _row(row: dict[str, Any]) -> Iterator[str]:
+def _row(row: dict[str, object]) -> Iterator[str]:
     codes = {one["code"]: one for one in shipped("observation_codes")["rows"]}
-    if not isinstance(row.get("code"), str) or not row["code"]:
+    code = row.get("code")
+    if not isinstance(code, str) or not code:
         yield t("grading_file.code_needed")
         return
     yield from _letters(row)
@@ -174,14 +179,15 @@ def _row(row: dict[str, Any]) -> Iterator[str]:
     if row.get("basis") not in ("indicative", "sourced"):
         yield t("grading_file.basis")
     for name in CERTAIN:
-        if not isinstance(row.get(name), str) or not row[name].strip():
+        text = row.get(name)
+        if not isinstance(text, str) or not text.strip():
             yield t("grading_file.text_needed", name=name)
     if "note" in row and not isinstance(row["note"], str):
         yield t("grading_file.note")
-    yield from _rule(row, codes.get(row["code"]))
+    yield from _rule(row, codes.get(code))
 
 
-def _rule(row: dict[str, Any], code: Any) -> Iterator[str]:
+def _rule(row: dict[str, object], code: ObservationCode | None) -> Iterator[str]:
     rule = row.get("rule")
     if rule == "flat":
         if not _is_class(row.get("class")):
@@ -205,7 +211,7 @@ def _rule(row: dict[str, Any], code: Any) -> Iterator[str]:
         yield from _unit(row, code)
 
 
-def _unit(row: dict[str, Any], code: dict[str, Any]) -> Iterator[str]:
+def _unit(row: dict[str, object], code: ObservationCode) -> Iterator[str]:
     """The unit of the limits is that in which the size is recorded."""
     quantity = code["quantification_1"]
     if quantity is None:
@@ -214,7 +220,7 @@ def _unit(row: dict[str, Any], code: dict[str, Any]) -> Iterator[str]:
         yield t("grading_file.unit_other", recorded=quantity["unit"], stated=row["unit"])
 
 
-def _letters(row: dict[str, Any]) -> Iterator[str]:
+def _letters(row: dict[str, object]) -> Iterator[str]:
     for name in ("characterisation_1", "characterisation_2"):
         listed = row.get(name, [])
         if not isinstance(listed, list) or not all(isinstance(one, str) for one in listed):
