@@ -40,7 +40,7 @@ MAX_LOOSE = {
     "store": 2,
     "survey": 35,
     "sync": 12,
-    "tables": 25,
+    "tables": 5,
     "upkeep": 1,
     "web": 10,
 }
