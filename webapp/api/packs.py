@@ -4,7 +4,6 @@ import shutil
 from collections.abc import Iterable, Iterator
 from functools import partial
 from pathlib import Path
-from typing import Any
 
 from flask import Blueprint, Flask, Response, current_app, request, send_file
 
@@ -54,7 +53,7 @@ class JobSource:
         with self._app.app_context(), reading() as connection:
             yield from entry_rows.texts_of_job(connection, self._job_id)
 
-    def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, Any]]:
+    def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, object]]:
         """Return the rows of those photos that are here."""
         with self._app.app_context(), reading() as connection:
             found = photo_rows.find_all(connection, hashes).values()

@@ -14,7 +14,7 @@ import threading
 from collections.abc import Callable, Iterable, Iterator
 from contextlib import suppress
 from pathlib import Path
-from typing import IO, Any, Protocol
+from typing import IO, Any, Protocol, TypedDict, cast
 
 from .. import paths, timesource
 from ..environment import OWN_TABLES
@@ -36,13 +36,21 @@ _PASSED_ON = ("PATH", "HOME", "USERPROFILE", "LANG", "LC_ALL", "LC_CTYPE", "TZ",
 _NO_MEMORY = (b"memory allocation of", b"bad_alloc", b"MemoryError", b"out of memory")
 
 
+class LastWord(TypedDict, total=False):
+    """The last that the process said: that the pack is made, or the code and detail of what failed."""
+
+    done: bool
+    failed: str
+    detail: str
+
+
 class Source(Protocol):
     """What the process asks for."""
 
     def entries(self) -> Iterator[tuple[str, str | None]]:
         """Yield the text of each entry of the job, and of the reasons why it stands aside."""
 
-    def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, Any]]:
+    def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, object]]:
         """Return the rows of those photos that are here."""
 
     def photo_file(self, sha256: str, folder: Path) -> Path | None:
@@ -108,7 +116,7 @@ def make(task: Task, source: Source, budget: Budget) -> None:
     with errors.open("wb") as errors_out:
         process = _start(task.folder, errors_out)
     watch = Watch(process, task, budget)
-    last: dict[str, Any] = {}
+    last: LastWord = {}
     try:
         watch.start()
         _feed(process, task, source, budget)
@@ -176,12 +184,12 @@ def _send(process: "subprocess.Popen[bytes]", value: Any) -> None:
         process.stdin.write(json.dumps(value).encode() + b"\n")
 
 
-def _talk(process: "subprocess.Popen[bytes]", task: Task, source: Source) -> dict[str, Any]:
+def _talk(process: "subprocess.Popen[bytes]", task: Task, source: Source) -> LastWord:
     """Answer the process and return the last that it said; nothing where it ended without a word."""
     while process.stdout and (line := process.stdout.readline(_LINE_BYTES)):
         message = json.loads(line)
         if "done" in message or "failed" in message:
-            return dict(message)
+            return cast(LastWord, message)
         if "progress" in message:
             task.progress(*message["progress"])
             continue
@@ -197,7 +205,7 @@ def _talk(process: "subprocess.Popen[bytes]", task: Task, source: Source) -> dic
     return {}
 
 
-def _fault(seen: str | None, last: dict[str, Any], returned: int, printed: bytes, budget: Budget) -> AppError:
+def _fault(seen: str | None, last: LastWord, returned: int, printed: bytes, budget: Budget) -> AppError:
     code, detail = seen or last.get("failed"), "" if seen else str(last.get("detail", ""))
     if code is None:
         code = "pack_memory" if any(words in printed for words in _NO_MEMORY) else "pack_ended"
