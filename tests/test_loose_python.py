@@ -17,32 +17,31 @@ LOOSE = re.compile(r"\[str, Any\]")
 # By room of webapp, the most there may be. Lower a number when you have brought it down; a room that is not
 # here has none.
 MAX_LOOSE = {
-    "api": 9,
+    "api": 7,
     "app.py": 2,
     "assembly": 6,
     "commands": 7,
     "config.py": 5,
     "dates.py": 3,
-    "errors.py": 1,
     "exchange": 20,
     "figures": 4,
     "intake": 14,
     "job_pack.py": 2,
     "jobcheck": 5,
-    "lan": 3,
+    "lan": 1,
     "messages.py": 2,
     "pack": 5,
     "pack_maker.py": 3,
     "records": 11,
-    "schemas": 23,
-    "selfcheck": 14,
+    "schemas": 12,
+    "selfcheck": 12,
     "server": 2,
     "store": 2,
     "survey": 35,
-    "sync": 12,
+    "sync": 11,
     "tables": 5,
     "upkeep": 1,
-    "web": 10,
+    "web": 2,
 }
 
 PROBE = """

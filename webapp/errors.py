@@ -11,7 +11,6 @@ Codes are never renamed after release.
 """
 
 from dataclasses import dataclass
-from typing import Any
 
 from .messages import t
 
@@ -188,7 +187,7 @@ class AppError(Exception):
         """Return the whole sentence for a person."""
         return f"{sentence_of(self.code)} {self.detail}".strip()
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, object]:
         """Return the one error shape of the API."""
         one = {"code": self.code, "field": self.field, "index": self.index, "message": self.sentence}
         return {"ok": False, "status": self.kind.status, "retry": self.kind.retry, "errors": [one]}

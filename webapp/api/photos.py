@@ -1,7 +1,5 @@
 """Photos in: a piece of one, or several small ones whole."""
 
-from typing import Any
-
 import http_sf
 from flask import Blueprint, Response, request
 
@@ -84,7 +82,7 @@ def _note(data: bytes, size_bytes: int) -> dict[str, str]:
     return {"note": t(f"api.photo_not_shown.{why}")} if why else {}
 
 
-def _outcome_value(one: Whole, outcome: Progress | AppError) -> dict[str, Any]:
+def _outcome_value(one: Whole, outcome: Progress | AppError) -> dict[str, object]:
     sha256 = one.sha256
     if isinstance(outcome, Progress):
         reported = {"sha256": sha256, "offset": outcome.offset, "complete": outcome.complete}

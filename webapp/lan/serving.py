@@ -24,7 +24,7 @@ from .validity import Trouble
 
 ADDRESS_FILE = "address"
 LOG = logging.getLogger("fallbook")
-Wsgi = Callable[[dict[str, Any], Any], Iterable[bytes]]
+Wsgi = Callable[[dict[str, object], Any], Iterable[bytes]]
 
 
 @dataclass
@@ -102,7 +102,7 @@ def last_address(folder: Path) -> str | None:
 def open_to_this_machine(app: Wsgi) -> Wsgi:
     """Mark what comes in on the listener of the loopback address."""
 
-    def marked(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
+    def marked(environ: dict[str, object], start: Any) -> Iterable[bytes]:
         return app(environ | {LOCAL_MARK: True}, start)
 
     return marked

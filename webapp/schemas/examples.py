@@ -1,7 +1,5 @@
 """One example of each kind of record, as the fields of its first entry.  Invented."""
 
-from typing import Any
-
 JOB_ID = "0197a1b2-0000-7000-8000-000000000001"
 RUN_ID = "0197a1b2-0000-7000-8000-000000000003"
 NODE_ID = "0197a1b2-0000-7000-8000-000000000002"
@@ -10,7 +8,7 @@ RECORDED_AT = "2026-11-25T10:31:07.120+00:00"
 PHOTO_SHA256 = "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08"
 INCLINATION = {"size": 80, "unit": "one_in", "sense": "falling", "typed": "1:80"}
 
-FIELDS: dict[str, dict[str, Any]] = {
+FIELDS: dict[str, dict[str, object]] = {
     "job": {
         "title": "Foul drain behind the hall",
         "purpose": "operating",
@@ -68,7 +66,7 @@ def _ids() -> dict[str, str]:
 RECORD_IDS = _ids()
 
 
-def entry(kind: str, number: int) -> dict[str, Any]:
+def entry(kind: str, number: int) -> dict[str, object]:
     """Return the example of a kind as an entry."""
     return {
         "job_id": JOB_ID,
@@ -82,11 +80,11 @@ def entry(kind: str, number: int) -> dict[str, Any]:
     }
 
 
-def entries() -> list[dict[str, Any]]:
+def entries() -> list[dict[str, object]]:
     """Return a small whole job: one entry of each kind."""
     return [entry(kind, number) for number, kind in enumerate(FIELDS, 1)]
 
 
-def records() -> list[dict[str, Any]]:
+def records() -> list[dict[str, object]]:
     """Return the records of that job."""
     return [{"kind": kind, "id": RECORD_IDS[kind], "fields": FIELDS[kind]} for kind in sorted(FIELDS)]

@@ -19,7 +19,7 @@ _SENSES = {
 _UNITS = {"deg": "Degrees", "pct": "Percent", "permille": "Per mille", "one_in": "1 in N"}
 
 
-def json_schema(field: Any) -> dict[str, Any]:
+def json_schema(field: Any) -> dict[str, object]:
     """Return the JSON Schema of one field's value (null clears it)."""
     found = _value(field)
     if label := field.metadata.get("label"):
@@ -35,7 +35,7 @@ def json_schema(field: Any) -> dict[str, Any]:
     return found
 
 
-def _value(field: Any) -> dict[str, Any]:
+def _value(field: Any) -> dict[str, object]:
     if isinstance(field, base.Number):
         return _number(field)
     if isinstance(field, base.Text):
@@ -56,9 +56,9 @@ def _value(field: Any) -> dict[str, Any]:
     return {"oneOf": _named({c: _word(c) for c in choices})} if choices else {"type": "string"}
 
 
-def _number(field: base.Number) -> dict[str, Any]:
+def _number(field: base.Number) -> dict[str, object]:
     form = "integer" if field.whole else "number"
-    found: dict[str, Any] = {
+    found: dict[str, object] = {
         "type": [form, "null"] if field.allow_none else form,
         "minimum": field.minimum,
         "maximum": field.maximum,
@@ -74,10 +74,10 @@ def _word(choice: str) -> str:
     return _SENSES.get(choice) or _UNITS.get(choice) or choice.replace("_", " ").capitalize()
 
 
-def object_schema(schema: Any) -> dict[str, Any]:
+def object_schema(schema: Any) -> dict[str, object]:
     """Return the JSON Schema of a marshmallow schema (instance)."""
     required = [name for name, field in schema.fields.items() if field.required]
-    found: dict[str, Any] = {
+    found: dict[str, object] = {
         "type": "object",
         "description": " ".join((inspect.getdoc(type(schema)) or "").split()),
         "additionalProperties": False,
@@ -88,7 +88,7 @@ def object_schema(schema: Any) -> dict[str, Any]:
     return found | getattr(schema, "JSON_RULE", {})
 
 
-def observation_codes() -> dict[str, Any]:
+def observation_codes() -> dict[str, object]:
     """Return the list of observation codes, each with its title and what it takes."""
     rows = tables.load("observation_codes")["rows"]
     return {

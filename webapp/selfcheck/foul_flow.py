@@ -1,14 +1,13 @@
 """The peak foul flow of a number of dwellings, from a table."""
 
 from collections.abc import Sequence
-from typing import Any
 
 from ..survey.errors import SurveyError
 from ..survey.numbers.checks import number_between
 from ..survey.table_types.pipe import FoulFlow
 
 
-def foul_flow(rows: Sequence[FoulFlow], dwellings: float) -> dict[str, Any]:
+def foul_flow(rows: Sequence[FoulFlow], dwellings: float) -> dict[str, object]:
     """Return the peak foul flow of a number of dwellings.
 
     Parameters

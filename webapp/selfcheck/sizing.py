@@ -1,7 +1,5 @@
 """The diameter and the fall that a flow needs."""
 
-from typing import Any
-
 from ..survey.errors import SurveyError
 from ..survey.flow.open_flow import GREATEST_FLOW, MIN_FLOW, full_flow
 from ..survey.flow.resistance import Resistance, friction_slope
@@ -56,7 +54,7 @@ def diameter_for_flow(discharge_m3_s: float, gradient: float, resistance: Resist
     return {"diameter_m": size, "velocity_m_s": wanted / full_section(Bore("circular", size))["area_m2"]}
 
 
-def gradient_for_flow(bore: Bore, discharge_m3_s: float, resistance: Resistance) -> dict[str, Any]:
+def gradient_for_flow(bore: Bore, discharge_m3_s: float, resistance: Resistance) -> dict[str, object]:
     """Return the fall that a flow needs in a bore running full.
 
     Parameters

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import BinaryIO
 
 from ..budgets import BUDGETS
 from ..errors import AppError
@@ -35,7 +35,7 @@ class OffsetMismatch(AppError):
         )
         self.offset = offset
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, object]:
         """Return the error shape, with the offset beside it."""
         return super().as_json() | {"offset": self.offset}
 

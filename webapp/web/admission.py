@@ -17,7 +17,7 @@ from ..errors import AppError
 from . import headers
 
 KEY = "fallbook.may_come"
-Wsgi = Callable[[dict[str, Any], Any], Iterable[bytes]]
+Wsgi = Callable[[dict[str, object], Any], Iterable[bytes]]
 JSON = ("application/json",)
 FILES = ("application/json", "application/zip", "application/octet-stream")
 PHOTOS = ("application/octet-stream",)
@@ -35,7 +35,7 @@ def install(app: Flask) -> None:
     """Answer for ``app`` when the server asks."""
     inner: Wsgi = app.wsgi_app
 
-    def outer(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
+    def outer(environ: dict[str, object], start: Any) -> Iterable[bytes]:
         admission = environ.get(KEY)
         if not isinstance(admission, Admission):
             return inner(environ, start)
@@ -55,7 +55,7 @@ def install(app: Flask) -> None:
 def takes_no_body(inner: Wsgi) -> Wsgi:
     """Return an application that refuses every body of some length: it is there to be read only."""
 
-    def outer(environ: dict[str, Any], start: Any) -> Iterable[bytes]:
+    def outer(environ: dict[str, object], start: Any) -> Iterable[bytes]:
         admission = environ.get(KEY)
         if not isinstance(admission, Admission):
             return inner(environ, start)

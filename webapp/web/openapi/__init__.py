@@ -13,7 +13,6 @@ answers.
 
 import functools
 from importlib.metadata import PackageNotFoundError, version
-from typing import Any
 
 from . import access, app, jobs, photos, sync
 from .parts import Operation, Schema
@@ -39,7 +38,7 @@ TAGS = {
 
 
 @functools.cache
-def document() -> dict[str, Any]:
+def document() -> dict[str, object]:
     """Return the description."""
     refusals = Refusals()
     paths: Schema = {}
