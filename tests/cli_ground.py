@@ -75,6 +75,7 @@ SPECS = {
     "certificate show": on_data("certificate", "show"),
     "certificate renew": on_data("certificate", "renew", changes=True),
     "audit": on_data("audit", changes=True),
+    "erase": on_data("erase", "--list", changes=True),
     "check-data": on_data("check-data"),
     "backup": Spec(data=("backup", "{folder}", "--data", "{data}"),
                    writes=("backup", "{out}", "--data", "{data}")),
@@ -138,6 +139,9 @@ class Ground:
         self._ok("pack", SAMPLE, "-o", good / "pack.zip")
         self._ok("link", "add", JOB_ID, "--name", "Client 1", "--url", URL, "--data", good / "data")
         self._ok("credential", "add", "--name", "Script 1", "--data", good / "data")
+        why = ("--reason", "wrong site", "--data", good / "data")
+        self._ok("erase", JOB_ID, "--whole-job", *why)
+        self._ok("erase", "--undo", "wrong site", "--data", good / "data")
         with sqlite3.connect(good / "data" / "fallbook.sqlite") as connection:
             connection.execute(
                 "INSERT INTO device (id, name, role, secret_sha256, created_at) "

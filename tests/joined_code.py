@@ -11,6 +11,7 @@ ALONE = {
     "watchdog.js",
     "save_all.js",
     "office.js",
+    "office_erase.js",
     "office_phones.js",
 }  # not part of the joined script
 MODULES = sorted(p for p in SOURCES.rglob("*.js") if p.relative_to(SOURCES).as_posix() not in ALONE)

@@ -90,6 +90,14 @@ class Server:
             }
 
 
+def erase(server, job_id, what, target="", days=30, reason="on request"):
+    """Erase something as the office does, and return the answer."""
+    body = {"what": what, "target": target, "reason": reason, "days": days}
+    answer = server.client.post(f"/api/jobs/{job_id}/erasures", json=body)
+    assert answer.status_code == 201, answer.text
+    return answer.json
+
+
 def error_of(response):
     """Return the one error of a response in the one shape; a failure here is a failure of the shape."""
     body = json.loads(response.data)

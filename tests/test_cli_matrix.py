@@ -16,7 +16,8 @@ BESIDE = re.compile(
     r"(faulty|damaged|missing|note|photo|Invitation|Link|Credential|It is shown)\b.*"
     r"|.*\.(json|zip|csv): .*|fallbook: .*: value \d+: .*|.*: [\d,]+ entr(y|ies)"
     r"|\d+ photos? not in the pack.*|\d+ faults? in the records: .*"
-    r"|Nobody has .*|No (jobs|script).*|There are no links\.|Nothing has been done yet\.|\{\"time\".*"
+    r"|Nobody has .*|No (jobs|script).*|There are no (links|erasures)\."
+    r"|Nothing has been done yet\.|\{\"time\".*"
 )
 STRANGE = ("Traceback", "Exception ignored", "Error:", "Warning", "[unexpected]")
 

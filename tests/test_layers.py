@@ -49,6 +49,7 @@ MAY = {
     "access": "schemas store sync",
     "config": "store",
     "figures": "survey",
+    "erasing": "access records schemas store survey sync",
     "selfcheck": "figures survey tables",
     "report_model": "survey",
     "exchange": "records schemas survey tables",
@@ -57,9 +58,9 @@ MAY = {
     "job_pack": "assembly pack records",
     "jobcheck": "records schemas survey tables",
     "intake": "access exchange pack records schemas store survey sync tables",
-    "web": "access config records schemas survey sync tables",
+    "web": "access config erasing records schemas survey sync tables",
     "pack_maker": "job_pack records",
-    "api": "access config intake records schemas store sync web",
+    "api": "access config erasing intake records schemas store sync web",
     "lan": "access store web",
     "app": "access api config store sync tables web",
     "server": "access web",
@@ -85,7 +86,7 @@ JS_MAY = {
     "figures": "survey",
     "forms/fields": "pwa survey text ui",
     "forms": "files forms/fields photos records survey text ui",
-    "screens/parts": "figures forms forms/fields survey text ui",
+    "screens/parts": "figures forms forms/fields records survey text ui",
     "screens/sync": "forms records screens/parts sync text ui",
     "screens/job": "figures files forms forms/fields screens/parts survey sync text ui",
     "screens/figures": "figures forms forms/fields pwa screens/job screens/parts survey text ui",
@@ -102,7 +103,7 @@ JS_MAY = {
 # the first. Whoever needs one of these in the first part asks for it by app.second.load().
 SECOND_ROOMS = ("survey/readings_file/", "screens/figures/")
 IN_BOTH = {"screens/figures/sight_parts.js"}  # the log of a run shows them
-ALONE = {"main.js", "office.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
+ALONE = {"main.js", "office.js", "office_erase.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
 # Imports of ours inside a function, each deferring a library that takes long to load.
 DEFERRED = {
     "webapp/__init__.py": "Flask",

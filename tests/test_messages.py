@@ -158,6 +158,7 @@ def written_uses():
 
 OFFICE = (
     "static/js/office.js",
+    "static/js/office_erase.js",
     "static/js/office_phones.js",
     "static/js/office_words.js",
 )  # no phone has them

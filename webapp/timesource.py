@@ -21,6 +21,12 @@ def new_secret() -> str:
     return secrets.token_urlsafe(32)
 
 
+def moment_of(made: str) -> str:
+    """Return when an id was made, as the database holds moments."""
+    moment = datetime.fromtimestamp((uuid.UUID(made).int >> 80) / 1000, UTC)
+    return moment.isoformat(timespec="milliseconds")
+
+
 def new_id() -> str:
     """Return a new UUIDv7 (RFC 9562): 48 bits of milliseconds, then randomness."""
     millis = int(now_utc().timestamp() * 1000) & (1 << 48) - 1

@@ -29,6 +29,8 @@ ALL = REFUSED | READERS
 SYNC = {"protocol": 1, "device_id": "x", "jobs": {}, "entries": []}
 INVITE = {"role": "surveyor"}
 OPEN = {"secret": "{secret}", "instead": True}
+WHOLE = {"what": "job", "target": ""}
+NONE_SUCH = {"what": "writer", "target": "writer-none", "reason": "wrong site"}
 
 # (method, route): whom it is for, an address of it, what is sent, the answer when all is well
 ROWS = {
@@ -72,6 +74,18 @@ ROWS = {
     ("POST", "/api/jobs/<job_id>/client-links"): (OFFICES, "/api/jobs/{job}/client-links", {}, 201),
     ("POST", "/api/client-links/<link_id>/revoke"): (OFFICES, "/api/client-links/{link}/revoke", {}, 200),
     ("POST", "/api/jobs/<job_id>/beside/accept"): (OFFICES, "/api/jobs/{job}/beside/accept", {}, 200),
+    ("GET", "/office/erasures"): (OFFICES, "/office/erasures", None, 200),
+    ("GET", "/office/jobs/<job_id>/erase"): (OFFICES, "/office/jobs/{job}/erase", None, 200),
+    ("GET", "/api/erasures"): (OFFICES, "/api/erasures", None, 200),
+    ("POST", "/api/jobs/<job_id>/erasures/preview"): (
+        OFFICES,
+        "/api/jobs/{job}/erasures/preview",
+        WHOLE,
+        200,
+    ),
+    ("POST", "/api/jobs/<job_id>/erasures"): (OFFICES, "/api/jobs/{job}/erasures", NONE_SUCH, 422),
+    ("POST", "/api/erasures/<erasure_id>/undo"): (OFFICES, "/api/erasures/{device}/undo", {}, 404),
+    ("POST", "/api/erasures/<erasure_id>/expunge"): (OFFICES, "/api/erasures/{device}/expunge", {}, 404),
     ("GET", "/api/audit"): (OFFICES, "/api/audit?last=3", None, 200),
 }
 CODES = {

@@ -184,8 +184,19 @@ def a_run(draw, ids, ends, k, before):
         "observations": seen_along(draw, ids),
         "remarks": [ids.record({"counter_m": m, "text": "Odd"}) for m in draw(st.lists(places, max_size=1))],
         "photos": [ids.record({"counter_m": m}) for m in draw(st.lists(places, max_size=1))],
+        "erased": erased(draw, ids),
     }  # fmt: skip
     return {"recorded": recorded, "records": records}
+
+
+def erased(draw, ids):
+    """Places of observations that were erased: points, lengths, those without a start, an end, or either."""
+    if draw(st.integers(0, 3)):
+        return []
+    ends = draw(st.lists(st.tuples(st.one_of(st.none(), places), st.one_of(st.none(), places)), max_size=2))
+    points = [(m, m) for m in draw(st.lists(places, max_size=2))]
+    made = [{"from_counter_m": a, "to_counter_m": b} for a, b in [*ends, *points]]
+    return [{"id": ids.record({})["id"], "fields": one} for one in made]
 
 
 WHOLE = {"from_counter_m": 0.0, "to_counter_m": 31.0, "shape": "circular", "material": "concrete",

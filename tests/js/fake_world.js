@@ -1,7 +1,9 @@
 // A server and phones in memory: the exchange as webapp/sync/README.md describes it, with everything that can go
 // wrong on the way.
 import { createHash } from 'node:crypto';
+import { entryId } from '../../static/js/records/fold.js';
 import { JobView, Seen } from '../../static/js/store/job_view.js';
+import { asErased, merged, planOf } from '../../static/js/store/erasing.js';
 import { BatchSize } from '../../static/js/sync/backoff.js';
 import { exchangeEntries } from '../../static/js/sync/exchange.js';
 import { SyncError } from '../../static/js/sync/transport.js';
@@ -159,9 +161,7 @@ export class FakePhone {
     const copy = new FakePhone(name);
     for (const part of ['vectors', 'stamps', 'notes', 'wanted']) copy[part] = structuredClone(this[part]);
     for (const [jobId, view] of this.views) {
-      copy.view(jobId);
-      for (const [id, mark] of view.aside) copy.view(jobId).aside.set(id, mark);
-      for (const entry of view.entriesBeyond({})) copy.view(jobId).add(entry);
+      copy.rebuilt(jobId, view.entriesBeyond({}), new Map(view.aside), view.acts);
     }
     return copy;
   }
@@ -193,6 +193,9 @@ export class FakePhone {
 
   async followed() {
     return [...this.views.keys()];
+  }
+  async job(jobId) {
+    return this.view(jobId);
   }
   async vector(jobId) {
     return this.view(jobId).vector();
@@ -228,16 +231,44 @@ export class FakePhone {
 
   async take(jobId, entries, aside) {
     const old = this.view(jobId);
-    const all = [...old.entriesBeyond({}), ...entries];
-    const marks = new Map([...old.aside, ...Object.entries(aside)]);
+    const here = new Set(old.entriesBeyond({}).map(entryId));
+    const kept = asErased(
+      old.acts,
+      entries.filter((entry) => !here.has(entryId(entry))),
+      aside
+    );
+    const marks = new Map([...Object.entries(kept.aside), ...old.aside]);
+    const view = this.rebuilt(jobId, [...old.entriesBeyond({}), ...kept.entries], marks, old.acts);
+    return view.countBeyond(old.vector());
+  }
+
+  rebuilt(jobId, entries, marks, acts) {
     const view = new JobView(jobId);
-    view.aside = marks;
-    for (const entry of all) {
+    Object.assign(view, { aside: marks, acts });
+    for (const entry of entries) {
       if (entry.number === (view.byWriter.get(entry.writer)?.length ?? 0) + 1) view.add(entry);
     }
-    const fresh = view.countBeyond(old.vector());
     this.views.set(jobId, view);
-    return fresh;
+    return view;
+  }
+
+  async hearErasures(jobId, told, back, aside) {
+    const old = this.view(jobId);
+    const acts = merged(old.acts, told) ?? old.acts;
+    const plan = planOf(old, acts, back, aside);
+    if (acts === old.acts && plan.put.length + plan.marks.length + plan.unmarked.length === 0) return false;
+    const marks = new Map(old.aside);
+    for (const [, writer, number] of plan.unmarked) marks.delete(`${writer}:${number}`);
+    for (const row of plan.marks) marks.set(entryId(row), row);
+    const put = new Map(plan.put.map((entry) => [entryId(entry), entry]));
+    const entries = old.entriesBeyond({}).map((entry) => put.get(entryId(entry)) ?? entry);
+    this.rebuilt(jobId, entries, marks, acts);
+    return true;
+  }
+
+  async noteResent(jobId) {
+    const view = this.view(jobId);
+    view.acts = view.acts.map((act) => (act.state === 'undone' ? { ...act, resent: true } : act));
   }
 
   /** One sync through a link that may lose the request, lose the answer, or deliver twice. */

@@ -1,6 +1,7 @@
 // Phones for the convergence machine: the app's own exchange, fold and transport, with a store in memory, against a real
 // server. One command a line in, one answer a line out. Used by tests/sync/convergence.py.
 import { createInterface } from 'node:readline';
+import { Erasures } from '../../static/js/sync/erasing.js';
 import { exchangeEntries } from '../../static/js/sync/exchange.js';
 import { makeTransport } from '../../static/js/sync/transport.js';
 import { FakePhone } from './fake_world.js';
@@ -8,6 +9,15 @@ import { FakePhone } from './fake_world.js';
 const [base, planted] = process.argv.slice(2);
 let phones = new Map();
 let opened = 0;
+
+const { told } = Erasures.prototype;
+Erasures.prototype.told = async function (jobIds) {
+  const found = await told.call(this, jobIds);
+  for (const one of Object.values(found ?? {})) {
+    if (planted === 'erasures_not_brought') one.acts = [];
+  }
+  return found;
+};
 
 class MachinePhone extends FakePhone {
   reopen() {
@@ -56,7 +66,8 @@ function everOf({ job_id, record_id, writer, number }, name) {
 
 const stateOf = (phone) => Object.fromEntries([...phone.views].map(([jobId, view]) => [jobId, {
   entries: view.entriesBeyond({}), aside: Object.fromEntries(view.aside),
-  records: view.fold.records(),
+  records: view.fold.records(), acts: Object.fromEntries(view.acts.map((act) => [act.id, act.state])),
+  handed_over: view.handedOver(),
 }]));
 
 const commands = {
@@ -66,7 +77,7 @@ const commands = {
   reopen: ({ name }) => { phones.get(name).reopen(); return null; },
   clone: ({ name, as }) => { phones.set(as, phones.get(name).clone(as)); return null; },
   async hand_over({ name, to }) {
-    for (const [jobId, { entries, aside }] of Object.entries(structuredClone(stateOf(phones.get(name))))) await phones.get(to).take(jobId, entries, aside);
+    for (const [jobId, { handed_over, aside }] of Object.entries(structuredClone(stateOf(phones.get(name))))) await phones.get(to).take(jobId, handed_over, aside);
     return null;
   },
   sync: ({ name, ...how }) => phones.get(name).sync(how),

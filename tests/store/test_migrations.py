@@ -51,6 +51,10 @@ def test_all_the_way_down_and_up_again(server):
                 "writer_owner",
                 "device_job",
                 "audit",
+                "erasure",
+                "erased_entry",
+                "erased_photo",
+                "server_key",
             }
 
 

@@ -217,7 +217,7 @@ def test_what_was_seen_agrees(twin, fields, pipes, end_m, scale, zero_m):
         lengths = [one | {"conflicts": {"shape": [["a", "circular"], ["b", None]]}} for one in lengths]
     facts = {
         "run": run, "stretches": lengths, "observations": observed, "items": items, "end_counter_m": end_m,
-        "scale": scale,
+        "scale": scale, "erased": lengths[: len(fields) % 4],
     }  # fmt: skip
     found = agree(twin, "survey/coding/visibility", "visibility", seen_of, facts, SIGHT)
     unseen = agree(

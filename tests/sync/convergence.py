@@ -22,17 +22,25 @@ from twin import node
 from werkzeug.serving import WSGIRequestHandler, make_server
 
 from webapp.budgets import BUDGETS
-from webapp.store.engine import writing
+from webapp.store import erasure_rows
+from webapp.store.engine import reading, writing
 from webapp.store.models import db
-from webapp.sync.apply import as_stored
+from webapp.sync.stored import as_stored
 from webapp.web.state import state_of
 
 JOBS = ["01a1a070-0000-7000-8000-000000000001", "01a1a070-0000-7000-8000-000000000002"]
 RECORDS = [f"01a1a070-0000-7000-9000-00000000000{n}" for n in range(3)]
 FIRST = ("one", "two", "three")
 MAX_PHONES = 5
-PHONE_FAULTS = ("lasting_writer", "newest_wins", "sent_is_held")
-SERVER_FAULTS = ("marks_not_told", "gaps_taken", "changes_forgotten", "stamps_without_names")
+PHONE_FAULTS = ("lasting_writer", "newest_wins", "sent_is_held", "erasures_not_brought")
+SERVER_FAULTS = (
+    "marks_not_told",
+    "gaps_taken",
+    "changes_forgotten",
+    "stamps_without_names",
+    "later_ones_too",
+)
+SAVED = ("entry", "clash", "change", "erasure", "erased_entry", "erased_photo")
 PLANTED = PHONE_FAULTS + SERVER_FAULTS
 WAYS = ["none"] * 4 + ["lost_request", "lost_answer", "twice", "crash", "late"]
 FAULTS = st.lists(st.sampled_from(WAYS), max_size=3)
@@ -125,13 +133,21 @@ class World:
         assert "error" not in answer, answer["error"]
         return answer["ok"]
 
+    def office(self, path, body):
+        answer = self.server.client.post(path, json=body)
+        assert answer.status_code in (200, 201), answer.text
+
     def rows(self):
-        return self.server.all_rows()
+        with self.server.app.app_context(), reading() as connection:
+            return {
+                table: [tuple(row) for row in connection.execute(text(f"SELECT * FROM {table}"))]
+                for table in SAVED
+            }
 
     def put_back(self, rows):
         """The server as it was when ``rows`` were saved."""
         with self.server.app.app_context(), writing() as connection:
-            for table in ("entry", "clash", "change"):
+            for table in SAVED:
                 connection.execute(text(f"DELETE FROM {table}"))
                 for row in rows.get(table, ()):
                     names = ", ".join(f":{n}" for n in range(len(row)))
@@ -226,6 +242,32 @@ def machine(world: World, planted: str = ""):
             if name != to:
                 world.ask("hand_over", name=name, to=to)
 
+        def erase(self, job_id, what, which, days):
+            """Something that the server holds whole is hidden, or expunged at once."""
+            held = sorted(i for i, e in held_by_server(world, job_id).items() if "erased" not in e)
+            if held:
+                one = held_by_server(world, job_id)[held[which % len(held)]]
+                named = {"entry": identity(one), "record": one.get("record_id"), "writer": one["writer"]}
+                body = {"what": what, "target": named.get(what) or "", "reason": "on request", "days": days}
+                world.office(f"/api/jobs/{job_id}/erasures", body)
+
+        def go_on(self, which, way):
+            """What is hidden is brought back, or expunged."""
+            acts = world.server.client.get("/api/erasures").json["erasures"]
+            hidden = sorted(act["id"] for act in acts if act["state"] == "quarantined")
+            if hidden:
+                world.office(f"/api/erasures/{hidden[which % len(hidden)]}/{way}", {})
+
+        erases = rule(
+            job_id=st.sampled_from(JOBS),
+            what=st.sampled_from(["entry", "entry", "record", "writer", "job"]),
+            which=st.integers(0, 99),
+            days=st.sampled_from([30, 30, 30, 0]),
+        )
+        goes_on = rule(which=st.integers(0, 99), way=st.sampled_from(["undo", "undo", "expunge"]))
+        erase_1, erase_2 = erases(copy_of(erase)), erases(copy_of(erase))
+        go_on_1, go_on_2 = goes_on(copy_of(go_on)), goes_on(copy_of(go_on))
+
         def teardown(self):
             if not hasattr(self, "names"):
                 return
@@ -254,14 +296,22 @@ def check(world, names, written):
         held = held_by_server(world, job_id)
         assert set(held) == set(mine), "the server lacks entries, or has some that nobody wrote"
         stored = {i: as_stored(e)[0] for i, e in mine.items()}
-        assert held == stored, "an entry changed on the way"
+        erased, gone = erased_by(world, job_id)
+        assert {i for i, e in held.items() if "erased" in e} == erased, (
+            "what is erased is there, or more is gone"
+        )
+        whole = {i: e for i, e in held.items() if i not in erased}
+        assert whole == {i: e for i, e in stored.items() if i not in erased}, "an entry changed on the way"
         aside = aside_on_server(world, job_id)
         for name, state in states.items():
             there = {identity(e): e for e in state[job_id]["entries"]}
             assert set(there) == set(mine), f"{name} lacks entries or has others"
             own = {identity(w["entry"]) for w in written if w["name"] == name}
+            frames = {i for i, e in there.items() if "erased" in e}
+            assert gone <= frames <= erased, f"{name} holds what was expunged, or lacks what was not"
             for i, found in there.items():
-                assert found == mine[i] or (i not in own and found == stored[i]), f"{name} has another entry"
+                same = found == mine[i] or (i not in own and found == stored[i])
+                assert same or i in frames, f"{name} has another entry"
             assert set(state[job_id]["aside"]) == aside, f"{name} does not know what was set aside"
             assert shown(state[job_id]["records"]) == standing(mine, aside), f"{name} shows something else"
     for one in written:
@@ -278,6 +328,17 @@ def identity(entry):
 def held_by_server(world, job_id):
     answer = world.server.client.get(f"/api/jobs/{job_id}")
     return {identity(e): e for e in answer.json["entries"]} if answer.status_code == 200 else {}
+
+
+def erased_by(world, job_id):
+    """Return which entries standing acts name, and which of them are expunged."""
+    with world.server.app.app_context(), reading() as connection:
+        acts = erasure_rows.acts(connection, [job_id])
+    named = {state: set() for state in ("quarantined", "undone", "expunged")}
+    for act in acts:
+        for writer, spans in act.spans.items():
+            named[act.state] |= {f"{writer}:{n}" for a, b in spans for n in range(a, b + 1)}
+    return named["quarantined"] | named["expunged"], named["expunged"]
 
 
 def aside_on_server(world, job_id):
@@ -343,4 +404,8 @@ def planted_in_server(fault, monkeypatch):
         from webapp.store import change_rows
 
         monkeypatch.setattr(change_rows.secrets, "token_hex", lambda size: "0" * 2 * size)
+    elif fault == "later_ones_too":
+        from webapp.records.erasure import Act
+
+        monkeypatch.setattr(Act, "covers", lambda self, writer, number: writer in self.spans)
     yield

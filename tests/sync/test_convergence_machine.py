@@ -1,4 +1,4 @@
-"""Days in the field, played at random: nothing lost or doubled; each of seven planted faults is found."""
+"""Days in the field, played at random: nothing lost or doubled; each of the planted faults is found."""
 
 import os
 

@@ -12,7 +12,7 @@ from webapp import paths
 from webapp.records import job_file
 from webapp.schemas import KINDS, base, check_entry, schema_for
 from webapp.schemas.describe import describe_field
-from webapp.sync import apply
+from webapp.sync import apply, stored
 
 JOB = "019abcde-0000-7000-8000-000000000001"
 SAMPLE_ENTRIES = [
@@ -210,5 +210,5 @@ def test_what_is_short_and_good_is_within_the_budget(kind, fields, seen):
     made = entry(JOB, "script-0", 1, kind=kind, fields=fields)
     made["seen"] = {name: [f"script-0:{n}" for n in range(1, seen)] for name in fields}
     for one in (made, *SAMPLE_ENTRIES[:: max(1, seen)]):
-        assert apply.as_stored(one) == apply.looked_at(one)[:2]
+        assert stored.as_stored(one) == apply.looked_at(one)[:2]
         assert apply.looked_at(one)[2] in (None, check_entry(one))

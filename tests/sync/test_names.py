@@ -17,7 +17,7 @@ from webapp.schemas.entry import WRITER
 from webapp.schemas.names import RESERVED, is_name
 from webapp.store import entry_rows
 from webapp.store.engine import writing
-from webapp.sync.apply import text_of
+from webapp.sync.stored import text_of
 
 JOB = JOBS[0]
 ODD = [

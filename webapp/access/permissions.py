@@ -56,4 +56,11 @@ RULES: dict[str, frozenset[str]] = {
     "letting_in.revoke_client_link": OFFICE,
     "letting_in.accept_beside": OFFICE,
     "letting_in.audit": OFFICE,
+    "erasing.preview": OFFICE,
+    "erasing.erase": OFFICE,
+    "erasing.erasures": OFFICE,
+    "erasing.undo": OFFICE,
+    "erasing.expunge": OFFICE,
+    "erasing.list_page": OFFICE,
+    "erasing.erase_page": OFFICE,
 }

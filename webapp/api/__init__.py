@@ -5,6 +5,7 @@ from flask import Flask
 from . import (
     bodies,
     declination,
+    erasing,
     health,
     imports,
     jobs,
@@ -24,6 +25,7 @@ def register(app: Flask) -> None:
     """Put every route on the application."""
     for module in (
         declination,
+        erasing,
         health,
         imports,
         jobs,

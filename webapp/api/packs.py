@@ -7,9 +7,10 @@ from pathlib import Path
 
 from flask import Blueprint, Flask, Response, current_app, request, send_file
 
+from .. import timesource
 from ..access import guard
 from ..errors import AppError
-from ..store import entry_rows, photo_rows
+from ..store import entry_rows, erasure_rows, photo_rows
 from ..store.engine import reading
 from ..web import pack_process
 from ..web.headers import need_type
@@ -85,12 +86,19 @@ def _find(pack_id: str) -> PackState:
     return found
 
 
+def _is_before_erasure(pack: PackState) -> bool:
+    """Say whether something of its job was erased, or brought back, since a pack was asked for."""
+    with reading() as connection:
+        changed = [act.changed_at for act in erasure_rows.acts(connection, [pack.job_id])]
+    return any(timesource.moment_of(pack.pack_id) <= moment for moment in changed)
+
+
 @bp.get("/api/packs/<pack_id>/file")
 def fetch(pack_id: str) -> Response:
     """Give a finished pack."""
     found = _find(pack_id)
     path = state().packing.path(pack_id)
-    if found.state != "done" or not path.exists():
+    if found.state != "done" or not path.exists() or _is_before_erasure(found):
         raise AppError("pack_not_found")
     name = f"fallbook-{found.job_id}.zip"
     response = send_file(path, mimetype="application/zip", as_attachment=True, download_name=name)

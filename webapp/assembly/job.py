@@ -7,8 +7,9 @@ from typing import Any
 
 from .. import tables
 from ..records import job_file
-from ..records.entry import Entry
-from ..records.fold import AnyRecord, Record
+from ..records.entry import Aside, Entry
+from ..records.erasure import erased_places, is_erased
+from ..records.fold import AnyRecord, Record, entry_id
 from ..records.unrolled import running_records
 from ..report_model.contents import Conflict, Device, PackContents, Rejected
 from ..report_model.run import Node, Photo, Remark
@@ -23,6 +24,7 @@ from ..survey.records import CheckFields, JobFields, NodeFields
 from ..survey.wording.messages import Words, listed, message
 from ..survey.wording.quantities import fixed_text, unit_text
 from .checks import check_of, safety_answers
+from .erased import erased_of, in_part
 from .field_values import field_value, value_in_record
 from .leave import open_items_of
 from .lengths import Lengths
@@ -50,7 +52,7 @@ def assemble_checked(job: job_file.JobFile, app_version: str = "") -> PackConten
     head = standing.job(job.job_id)
     nodes = {r.id: _node(words, r) for r in standing.of("node")}
     checks = standing.of("check")
-    raw = {"node": standing.of("node"), "check": checks}
+    raw = {"node": standing.of("node"), "check": checks, "erased": erased_places(job.entries)}
     lengths = Lengths(words, standing.of("run"), head, nodes, raw, standing.of_run)
     photos = lengths.photos(_photos(standing, checks))
     runs = lengths.runs(photos)
@@ -85,6 +87,8 @@ def assemble_checked(job: job_file.JobFile, app_version: str = "") -> PackConten
         photos=tuple(photos),
         conflicts=tuple(_conflicts(words, standing, refs)),
         rejected=tuple(_aside(job)),
+        erased=tuple(erased_of(words, job, refs)),
+        erased_in_part=in_part(job, job.records),
         devices=tuple(_devices(job.entries)),
         entries=len(job.entries),
         removed=sum(1 for r in job.records if r.removed),
@@ -94,7 +98,7 @@ def assemble_checked(job: job_file.JobFile, app_version: str = "") -> PackConten
         dated_at=_dated_at(stamps, head.get("surveyed_on")),
         app_version=app_version,
         not_closed=open_items_of(
-            words, standing.kinds, lengths.sources(), refs, len(job.aside), partial(_name_of, words)
+            words, standing.kinds, lengths.sources(), refs, len(_set_aside(job)), partial(_name_of, words)
         ),
         scales={run.id: _scale(checks, run.id) for run in standing.of("run")},
         records=tuple(job.records),
@@ -237,16 +241,23 @@ def _name_of(words: Words, record: AnyRecord) -> str:
     return message(words, "pack.name_at" if name else "pack.at_counter", values)
 
 
+def _set_aside(job: job_file.JobFile) -> Aside:
+    """What was set aside; of what was erased something else is said."""
+    erased = {entry_id(e) for e in job.entries if is_erased(e)}
+    return {identity: why for identity, why in job.aside.items() if identity not in erased}
+
+
 def _aside(job: job_file.JobFile) -> Iterable[Rejected]:
     entries = {f"{e['writer']}:{e['number']}": e for e in job.entries}
-    for identity, why in sorted(job.aside.items()):
+    for identity, why in sorted(_set_aside(job).items()):
         entry: Mapping[str, object] = entries.get(identity, {})
         reasons = [s for sentences in (why.get("reasons") or {}).values() for s in sentences]
         kind, device = str(entry.get("kind", "")), str(entry.get("device_id", ""))
         yield Rejected(identity, kind, device, tuple(map(str, reasons)) or (str(why.get("code", "")),))
 
 
-def _devices(entries: Sequence[Entry]) -> Iterable[Device]:
+def _devices(all_entries: Sequence[Entry]) -> Iterable[Device]:
+    entries = [e for e in all_entries if not is_erased(e)]
     names = sorted({str(e.get("device_id", "")) for e in entries})
     for name in names:
         mine = [e for e in entries if str(e.get("device_id", "")) == name]

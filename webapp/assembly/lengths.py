@@ -50,6 +50,7 @@ class Lengths:
 
     def _figures(self, run: Record[RunFields]) -> RunFigures:
         of = {kind: self.of_run(kind, run.id) for kind in (*KINDS, "photo")}
+        of["erased"] = [r for r in self.raw["erased"] if r.fields["run_id"] == run.id]
         return figures_of_run(run, self.job, self.raw, of)
 
     def sources(self) -> list[RunSource]:

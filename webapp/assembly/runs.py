@@ -70,9 +70,13 @@ def figures_of_run(
     run: Record[RunFields], job: JobFields, raw: Mapping[str, Sequence[AnyRecord]],
     of: Mapping[str, Sequence[AnyRecord]],
 ) -> RunFigures:  # fmt: skip
-    """Return the figures of a run from its own records ``of`` and the nodes and checks of the job ``raw``."""
+    """Return the figures of a run from its own records ``of`` and the nodes and checks of the job ``raw``.
+
+    ``of["erased"]``: where something was recorded that is erased.
+    """
     kinds = ("reading", "level_tie", "stretch", "observation", "remark", "photo")
     records = RunRecords(plain(raw["node"]), plain(raw["check"]), *(plain(of[kind]) for kind in kinds))
+    records = replace(records, erased=plain(of["erased"]))
     return run_figures(plain([run])[0], records, job, tables.by_name(*TABLES))
 
 

@@ -1,6 +1,6 @@
 """What the camera could see of a run, and hazards to people, in the words of the pack."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from .. import tables
 from ..figures.run_figures import RunFigures
@@ -8,6 +8,7 @@ from ..records.fold import Record
 from ..report_model.run import PipeLength
 from ..report_model.sight import Hazard, Sight, SightPart
 from ..survey.coding.codes import find_code
+from ..survey.coding.hidden_spans import ERASED
 from ..survey.coding.visibility import VisiblePart
 from ..survey.grading.hazards import Hazard as FoundHazard
 from ..survey.records import ObservationFields
@@ -38,7 +39,7 @@ def sight_of(
     parts = []
     for part in account["parts"]:
         from_m, to_m = (frame.place(part[name]) or 0.0 for name in ("from_counter_m", "to_counter_m"))
-        why = clauses(words, dict.fromkeys(_why(words, rows, by_id.get(i, {})) for i in part["record_ids"]))
+        why = clauses(words, dict.fromkeys(_why(words, rows, by_id, i) for i in part["record_ids"]))
         why = (
             why
             or _end_in_dispute(words, found, part)
@@ -79,8 +80,13 @@ def _end_in_dispute(words: Words, found: RunFigures, part: VisiblePart) -> str:
     return message(words, "survey.sight.end_disputed", {}) if beyond else ""
 
 
-def _why(words: Words, rows: Sequence[ObservationCode], fields: ObservationFields) -> str:
+def _why(
+    words: Words, rows: Sequence[ObservationCode], by_id: Mapping[str, ObservationFields], record_id: str
+) -> str:
     """Title and kind of the record that hides a length."""
+    if record_id.startswith(ERASED):
+        return message(words, "survey.sight.erased", {})
+    fields = by_id.get(record_id, {})
     row = find_code(rows, fields.get("code") or "")
     if row is None:
         return str(fields.get("code") or "")

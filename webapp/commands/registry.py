@@ -65,6 +65,7 @@ SECTIONS = (
             Row("certificate show", "certificates:show", "Show the certificates of serve --lan."),
             Row("certificate renew", "certificates:renew", "Renew the authority that phones trust."),
             Row("audit", "access:audit", "Print who did what and when."),
+            Row("erase", "erase:erase", "Take something away from everybody, or put it back."),
         ),
     ),
     Section(

@@ -24,8 +24,9 @@ def piece_of(figures: RunFigures) -> PieceRun:
     """Return a run as a piece of a length."""
     own = figures.records
     return PieceRun(
-        figures.source.run_id, figures.run, own.readings, own.level_ties, own.stretches, own.observations
-    )
+        figures.source.run_id, figures.run, own.readings, own.level_ties, own.stretches, own.observations,
+        own.erased,
+    )  # fmt: skip
 
 
 def length_figures(whole: WholeLength, first: RunFigures) -> RunFigures | None:

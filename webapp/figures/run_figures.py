@@ -71,7 +71,8 @@ class RunFigures(LevelFigures):
         if self.whole is not None and self.whole.visibility is not None:
             return self.whole.visibility
         seen, end_m, scale = self.records.observations, self.extent["end_counter_m"], self.instruments.scale
-        facts = SightFacts(self.run, self.stretches, seen, self.items, end_m, scale)
+        erased = self.records.erased
+        facts = SightFacts(self.run, self.stretches, seen, self.items, end_m, scale, erased)
         return visibility(facts, self.tables["visibility"])
 
     @cached_property

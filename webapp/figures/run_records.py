@@ -30,6 +30,7 @@ class RunRecords:
     """The records behind a run: ``id`` and ``fields`` each, ``conflicts`` where values stand in dispute.
 
     In the order of their making. ``nodes`` and ``checks`` are those of the job, the others those of the run.
+    ``erased``: the places of its observations that were erased, as stretches.
     """
 
     nodes: Sequence[NodeRecord] = ()
@@ -40,6 +41,7 @@ class RunRecords:
     observations: Sequence[ObservationRecord] = ()
     remarks: Sequence[RemarkRecord] = ()
     photos: Sequence[PhotoRecord] = ()
+    erased: Sequence[StretchRecord] = ()
 
 
 @dataclass(frozen=True)
@@ -76,17 +78,19 @@ def run_source(stored: RunRecord, stored_records: RunRecords) -> RunSource:
         {
             "reading": records.readings,
             "level_tie": records.level_ties,
-            "stretch": records.stretches,
+            "stretch": [*records.stretches, *records.erased],
             "observation": records.observations,
             "remark": records.remarks,
             "photo": records.photos,
         },
     )
+    count = len(records.stretches)
     whole = replace(
         records,
         readings=by_kind["reading"],
         level_ties=by_kind["level_tie"],
-        stretches=by_kind["stretch"],
+        stretches=by_kind["stretch"][:count],
+        erased=by_kind["stretch"][count:],
         observations=by_kind["observation"],
         remarks=by_kind["remark"],
         photos=by_kind["photo"],

@@ -49,7 +49,7 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
     by = by or By()
     taken = 0
     for photo in job.photos:
-        if photos.row(photo["sha256"]):
+        if photos.row(photo["sha256"]) or photos.is_erased(photo["sha256"]):
             continue
         if (data := photo_bytes(photo["sha256"])) is not None:
             photos.keep_whole(photo["sha256"], data, photo["media_type"])

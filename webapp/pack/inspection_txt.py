@@ -20,6 +20,8 @@ def not_carried(contents: PackContents) -> list[str]:
     found = list(mapped.not_carried)
     if count := len(contents.rejected):
         found.append(message(contents.words, "pack.exchange.rejected", {"n": count}))
+    if count := sum(one.entries for one in contents.erased):
+        found.append(message(contents.words, "pack.exchange.erased", {"n": count}))
     replaced = exchange.compose(mapped.inspections, LAYOUT).replaced
     for one in replaced:
         values = {"charset": LAYOUT.charset, "what": one}

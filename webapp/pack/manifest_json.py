@@ -17,6 +17,7 @@ def manifest(
     contents: PackContents, files: Sequence[PackedFile], left_out: Sequence[LeftOutPhoto]
 ) -> dict[str, object]:
     """Return the manifest."""
+    erased = [{"entries": a.entries, "what": a.what, "why": a.why} for a in contents.erased]
     return {
         "format": FORMAT,
         "version": VERSION,
@@ -34,6 +35,7 @@ def manifest(
             {"entry": a.entry, "kind": a.kind, "device": a.device, "reasons": list(a.reasons)}
             for a in contents.rejected
         ],
+        **({"erased": erased} if erased else {}),
         "not_closed_on_site": [
             {
                 "code": o.code,

@@ -90,6 +90,11 @@ def report_data(
             [a.entry, listed(words, (a.kind, a.device)), sentences(words, a.reasons)]
             for a in contents.rejected
         ],
+        "erased": [
+            [message(words, "pack.erased.entries", {"n": one.entries, "what": one.what}), one.why]
+            for one in contents.erased
+        ],
+        "erased_note": _erased_note(contents),
         "not_closed": _section(not_closed(contents)),
         "devices": [
             [
@@ -113,6 +118,15 @@ def _changes_note(contents: PackContents) -> str:
         lines.append(message(words, "pack.changes.removed", {"n": contents.removed}))
     lines.append(message(words, "pack.changes.times", {"job": contents.job_id}))
     return sentences(words, lines)
+
+
+def _erased_note(contents: PackContents) -> str:
+    if not contents.erased:
+        return ""
+    lines = [message(contents.words, "pack.erased.note", {})]
+    if contents.erased_in_part:
+        lines.append(message(contents.words, "pack.erased.in_part", {"n": contents.erased_in_part}))
+    return sentences(contents.words, lines)
 
 
 def _answer(words: Words, answer: str, as_hoped: bool | None) -> str:

@@ -82,6 +82,7 @@ def warnings(contents: PackContents, counts: dict[str, int]) -> list[tuple[str, 
         ("file_only", counts["file_only"], ""),
         ("disputed", len(contents.conflicts), "unsettled"),
         ("rejected", len(contents.rejected), "unsettled"),
+        ("erased", sum(one.entries for one in contents.erased), "unsettled"),
         ("strays", contents.strays, ""),
     ]
     return [(message(contents.words, f"pack.warning.{key}", {"n": n}), to) for key, n, to in found if n]

@@ -20,6 +20,7 @@ class Entry(TypedDict):
     seen: NotRequired[dict[str, list[str]]]  # by field, the entries whose values it replaces
     recorded_at: str
     too_large: NotRequired[bool]
+    erased: NotRequired[dict[str, Any]]  # of the frame of one that was erased: by which act, and where it was
 
 
 class Rejection(TypedDict):

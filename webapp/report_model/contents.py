@@ -57,6 +57,15 @@ class Rejected:
 
 
 @dataclass(frozen=True)
+class Erased:
+    """What one act of the office took out: how much, what it was and where, and when and why."""
+
+    entries: int
+    what: str
+    why: str
+
+
+@dataclass(frozen=True)
 class OpenItem:
     """Something not closed on site; ``severity``: ``hazard``, ``site`` (cannot be mended later), ``desk``."""
 
@@ -123,6 +132,8 @@ class PackContents:
     code_standard: str
     dated_at: str  # the last recorded_at of the entries, or the survey date; never a clock
     app_version: str
+    erased: tuple[Erased, ...] = ()
+    erased_in_part: int = 0  # records of which something else stands
     further_names: tuple[str, ...] = ()  # of the fields of observations, whether recorded or not
     not_closed: OpenItems = OpenItems()
     scales: dict[str, float] = field(default_factory=dict)  # counter scale of each recorded run, by its id

@@ -1,8 +1,9 @@
 """How the database is spoken to: a real sync to disk for every commit, one writer at a time."""
 
 import os
+import sqlite3
 import threading
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any
@@ -65,6 +66,7 @@ def tune(engine: Engine, *, only_read: bool = False) -> None:
         cursor.execute("PRAGMA fullfsync=1")  # macOS only; no effect elsewhere
         cursor.execute("PRAGMA checkpoint_fullfsync=1")
         cursor.execute("PRAGMA foreign_keys=ON")
+        cursor.execute("PRAGMA secure_delete=ON")  # what is deleted is overwritten
         cursor.close()
 
     @event.listens_for(engine, "begin")
@@ -143,6 +145,29 @@ def writing() -> Iterator[Connection]:
         connection.begin(),
     ):
         yield connection
+
+
+def rewrite(tables: Sequence[str]) -> bool:
+    """Write the database anew, so that no unused page holds what was deleted; False where it must wait.
+
+    It waits where somebody reads all the time, or where the disk has no room for a second copy.
+    """
+    check_file(db.engine)
+    with _turn, _alone(db.engine), db.engine.connect() as connection:
+        raw = connection.execution_options(isolation_level="AUTOCOMMIT").connection.cursor()
+        try:
+            if db.engine.dialect.name != "sqlite":
+                for table in tables:
+                    raw.execute(" ".join(("vacuum", "full", table)))
+                return True
+            raw.execute("vacuum")
+            return not raw.execute("PRAGMA wal_checkpoint(TRUNCATE)").fetchone()[0]
+        except Exception as error:
+            if isinstance(error, (OSError, sqlite3.Error)):
+                return False
+            raise
+        finally:
+            raw.close()
 
 
 @contextmanager

@@ -167,3 +167,59 @@ class Audit(Base):
     action: Mapped[str] = mapped_column(String(40))
     job_id: Mapped[str | None] = mapped_column(String(36))
     detail: Mapped[str] = mapped_column(Text)
+
+
+class Erasure(Base):
+    """One act of the eraser; ``body`` is its JSON, with its proof.
+
+    ``cleared``: 0 while the database may still hold what it expunged in pages that are no longer used.
+    """
+
+    __tablename__ = "erasure"
+    __table_args__ = (Index(None, "job_id"),)
+
+    id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    job_id: Mapped[str] = mapped_column(String(36))
+    state: Mapped[str] = mapped_column(String(16))
+    until: Mapped[str] = mapped_column(String(10))
+    cleared: Mapped[int] = mapped_column(Integer, server_default="1")
+    body: Mapped[str] = mapped_column(Text)
+
+
+class ErasedEntry(Base):
+    """An entry that an act hides until it can no longer be undone.  ``place``: ``entry`` or ``clash``."""
+
+    __tablename__ = "erased_entry"
+
+    erasure_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    place: Mapped[str] = mapped_column(String(8), primary_key=True)
+    job_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    writer: Mapped[str] = mapped_column(String(64), primary_key=True)
+    number: Mapped[int] = mapped_column(BigInteger, primary_key=True, autoincrement=False)
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    body: Mapped[str] = mapped_column(Text)
+    aside: Mapped[str | None] = mapped_column(Text)
+    received_at: Mapped[str] = mapped_column(String(40))
+
+
+class ErasedPhoto(Base):
+    """A photo that an act took away: ``kept``, ``going`` (its file is to be deleted), or ``gone``."""
+
+    __tablename__ = "erased_photo"
+    __table_args__ = (Index(None, "sha256"),)
+
+    erasure_id: Mapped[str] = mapped_column(String(36), primary_key=True)
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    state: Mapped[str] = mapped_column(String(16))
+    size_bytes: Mapped[int | None] = mapped_column(BigInteger)
+    media_type: Mapped[str | None] = mapped_column(String(100))
+    received_at: Mapped[str | None] = mapped_column(String(40))
+
+
+class ServerKey(Base):
+    """A secret of this server by which it knows again what it made itself."""
+
+    __tablename__ = "server_key"
+
+    name: Mapped[str] = mapped_column(String(40), primary_key=True)
+    secret: Mapped[str] = mapped_column(String(64))

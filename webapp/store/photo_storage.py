@@ -64,6 +64,9 @@ class PhotoStorage(Protocol):
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
 
+    def delete(self, sha256: str) -> None:
+        """Delete a photo, whatever lies of it, for good."""
+
     def names(self) -> Iterator[tuple[str, int, bool]]:
         """Yield the name of everything here, its size, and whether it is a whole photo."""
 
@@ -186,6 +189,16 @@ class FolderStorage:
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
         self._part(sha256).unlink(missing_ok=True)
+
+    def delete(self, sha256: str) -> None:
+        """Delete a photo, what has gathered of it, and what was set aside, for good."""
+        aside = self._folder.with_name(ASIDE)
+        found = [self.path(sha256), self._part(sha256), *sorted(aside.glob(f"{sha256}.*"))]
+        for path in found:
+            path.unlink(missing_ok=True)
+        for folder in {path.parent for path in found}:
+            if folder.is_dir():
+                sync_folder(folder)
 
     def names(self) -> Iterator[tuple[str, int, bool]]:
         """Yield the name of every file, its size, and whether it is a whole photo."""

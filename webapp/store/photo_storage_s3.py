@@ -136,6 +136,14 @@ class S3Storage:
             with _reaching():
                 self._client.delete_object(Bucket=self._bucket, Key=key)
 
+    def delete(self, sha256: str) -> None:
+        """Delete a photo, what has gathered of it, and what was set aside, for good."""
+        self.drop_part(sha256)
+        damaged = [key for key, _ in self._list(f"damaged/{sha256}.")]
+        for key in (self._whole(sha256), *damaged):
+            with _reaching():
+                self._client.delete_object(Bucket=self._bucket, Key=key)
+
     def names(self) -> Iterator[tuple[str, int, bool]]:
         """Yield the name of everything here, its size, and whether it is a whole photo."""
         for key, size in self._list("photos/"):

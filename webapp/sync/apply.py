@@ -14,16 +14,18 @@ from sqlalchemy import Connection
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
-from ..records import canonical
 from ..records.entry import Aside, Entry, Rejection
 from ..records.entry_budget import CODE as TOO_LARGE
-from ..records.entry_budget import frame_of, is_frame, is_too_large
+from ..records.entry_budget import frame_of, is_frame
+from ..records.erasure import CODE as ERASED
+from ..records.erasure import is_erased
 from ..records.fold import entry_id
 from ..schemas import check_entry, envelope_faults
-from ..schemas.base import is_uuid
-from ..schemas.entry import KINDS, NUMBERS
+from ..schemas.entry import NUMBERS
 from ..store import entry_rows
 from ..store.rows import EntryRow, HeldBackRow
+from .erasing import Erasures, frame_row, was_erased
+from .stored import columns_of, framed, held_back_row, text_of, too_large
 
 Outcome = list[Any]
 Faults = dict[str, list[str]]  # by field
@@ -62,6 +64,7 @@ class Taking:
         self._heads: dict[tuple[str, str], int] = {}
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
         self._photos: dict[str, set[str] | None] = {}  # None for a job that has room for the whole batch
+        self._erasures = Erasures(connection, ())
         self._sent = 0
         self._new: list[EntryRow] = []
         self._held_back: list[HeldBackRow] = []
@@ -70,6 +73,7 @@ class Taking:
     def take(self, entries: list[Entry]) -> list[Outcome]:
         """Store what is new and return the outcome of each entry, in order."""
         self._look_up(entries)
+        self._erasures = Erasures(self._connection, {job_id for job_id, _ in self._heads})
         self._sent = len(entries)
         outcomes = [self.outcome_of(entry) for entry in entries]
         entry_rows.add(self._connection, self._new)
@@ -95,14 +99,17 @@ class Taking:
         entry, body, faults = looked_at(entry)
         sha256 = _sha256(body)
         if number <= self._heads[key]:
+            if was_erased(self._known[key][number][1]) or is_erased(entry):
+                return self._again_erased(entry, body, sha256, self._known[key][number][1])
             return self._again(entry, body, sha256, *self._known[key][number])
         if number > self._heads[key] + 1:
             return [entry_id(entry), "not_taken", "number_gap"]
-        aside = self._reasons(entry, faults)
+        row = self._new_row(entry, body, sha256, faults)
+        aside = row["aside"]
         self._heads[key] = number
-        self._known[key][number] = (sha256, aside)
+        self._known[key][number] = (row["sha256"], aside)
         self.new.append(entry)
-        self._new.append(columns_of(entry, body, sha256, aside, self._now))
+        self._new.append(row)
         return [entry_id(entry), "kept"] if aside is None else _rejected(entry, json.loads(aside))
 
     def _again(self, entry: Entry, body: str, sha256: str, known: str, aside: str | None) -> Outcome:
@@ -119,7 +126,7 @@ class Taking:
 
     def _reasons(self, entry: Entry, faults: Faults | None) -> str | None:
         """Return why an entry is set aside, if it is; ``faults`` None: not looked for yet."""
-        if self._aside and (listed := self._aside.get(entry_id(entry))):
+        if self._aside and (listed := self._aside.get(entry_id(entry))) and listed["code"] != ERASED:
             return json.dumps(listed)
         if is_frame(entry):
             return json.dumps({"code": TOO_LARGE, "reasons": {"entry": [too_large()]}})
@@ -144,19 +151,32 @@ class Taking:
         known.add(record_id)
         return False
 
+    def _new_row(self, entry: Entry, body: str, sha256: str, faults: Faults | None) -> EntryRow:
+        """Return the row of a new entry; of one that was erased that of its frame."""
+        act = self._erasures.standing(entry)
+        if is_erased(entry):
+            return frame_row(entry, act, self._now, self._aside.get(entry_id(entry)))
+        row = columns_of(entry, body, sha256, self._reasons(entry, faults), self._now)
+        if act is None:
+            return row
+        self._erasures.hide(act, row)
+        return frame_row(entry, act, self._now)
 
-def too_large() -> str:
-    """Return why of an entry only the frame is stored."""
-    most = {
-        "kb": BUDGETS.entry_bytes // 1000,
-        "fields": BUDGETS.entry_fields,
-        "values": f"{BUDGETS.entry_values:,}",
-    }
-    return t("api.entry_budget", depth=BUDGETS.entry_depth, **most)
+    def _again_erased(self, entry: Entry, body: str, sha256: str, aside: str | None) -> Outcome:
+        """Of an entry that was erased, here or on the phone, nothing is taken unless its act was undone."""
+        if aside is None or not was_erased(aside):
+            return _as_before(entry, aside)
+        if is_erased(entry) or not self._erasures.came_back(entry):
+            return _rejected(entry, json.loads(aside))
+        reasons = self._reasons(entry, None)
+        self._erasures.fill(columns_of(entry, body, sha256, reasons, self._now))
+        key, number = (entry["job_id"], entry["writer"]), entry["number"]
+        self._known[key][number] = (sha256, reasons)
+        return [entry_id(entry), "kept"] if reasons is None else _rejected(entry, json.loads(reasons))
 
 
 def looked_at(entry: Entry) -> tuple[Entry, str, Faults | None]:
-    """Return an entry as :func:`as_stored` does, and its faults where it was short enough to look at once.
+    """Return an entry as ``as_stored`` does, and its faults where it was short enough to look at once.
 
     A short one without a fault is within the budget: its fields are those of its kind and lie no deeper, its
     numbers are within their ranges, and there are fewer values than characters.
@@ -167,68 +187,12 @@ def looked_at(entry: Entry) -> tuple[Entry, str, Faults | None]:
         faults = check_entry(entry)
         if not faults:
             return entry, text, faults
-    stored, text = _framed(entry, text)
+    stored, text = framed(entry, text)
     return stored, text, faults if stored is entry else None
-
-
-def as_stored(entry: Entry) -> tuple[Entry, str]:
-    """Return an entry, or the frame of one that is beyond the budget, and its text."""
-    return _framed(entry, text_of(entry))
-
-
-def _framed(entry: Entry, text: str) -> tuple[Entry, str]:
-    if not is_too_large(entry, text):
-        return entry, text
-    frame = frame_of(entry)
-    return frame, text_of(frame)
-
-
-def text_of(entry: Entry) -> str:
-    """Return the text an entry is stored as; lone surrogates are escaped, for no database takes them."""
-    text = canonical.dumps(entry)
-    return text if text.isascii() else canonical.escape_surrogates(text)
-
-
-def columns_of(entry: Entry, body: str, sha256: str, aside: str | None, received_at: str) -> EntryRow:
-    """Return the row of an entry, from the text that it is stored as."""
-    kind, record_id = _KIND_AND_RECORD(entry) if aside is None else _searchable(entry)
-    return {
-        "job_id": entry["job_id"],
-        "writer": entry["writer"],
-        "number": entry["number"],
-        "record_id": record_id,
-        "kind": kind,
-        "body": body,
-        "sha256": sha256,
-        "aside": aside,
-        "received_at": received_at,
-    }
-
-
-def held_back_row(entry: Entry, body: str, sha256: str, reasons: str, received_at: str) -> HeldBackRow:
-    """Return the row of an entry that is held back."""
-    return {
-        "job_id": entry["job_id"],
-        "writer": entry["writer"],
-        "number": entry["number"],
-        "sha256": sha256,
-        "body": body,
-        "reasons": reasons,
-        "received_at": received_at,
-    }
 
 
 def _sha256(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
-
-
-def _searchable(entry: Entry) -> tuple[str, str]:
-    """Return kind and record as the columns hold them: empty where they are not of the form."""
-    kind, record_id = entry.get("kind"), entry.get("record_id")
-    return (
-        kind if isinstance(kind, str) and kind in KINDS else "",
-        record_id if isinstance(record_id, str) and is_uuid(record_id) else "",
-    )
 
 
 def _as_before(entry: Entry, aside: str | None) -> Outcome:

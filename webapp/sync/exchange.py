@@ -14,13 +14,15 @@ from ..budgets import BUDGETS, LIMITS
 from ..errors import AppError
 from ..messages import t
 from ..records.entry import Aside, Entry
+from ..records.erasure import stamp as erasure_stamp
 from ..records.fold import entry_id
 from ..records.vectors import check_jobs, check_lists, digest
-from ..store import change_rows, entry_rows
+from ..store import access_rows, change_rows, entry_rows, erasure_rows
 from ..store.damage import is_damage, of_job, one_job, reasons_of
 from ..store.engine import reading, writing
 from ..store.entry_rows import Following
 from .apply import Outcome, check_identities
+from .erasing import Told, hear, news, own_job, told_of
 from .lists import Listing, begin, lists_of
 from .sender import Note, Sender, take_from
 from .summaries import Summaries
@@ -41,6 +43,8 @@ class _Pulled:
     aside: dict[str, Aside] = field(default_factory=dict)  # by job
     more: bool = False
     large: list[tuple[str, str, int]] = field(default_factory=list)  # beyond the budget: alone, and last
+    told: dict[str, Told] = field(default_factory=dict)  # what the phone knows of erasures, by job
+    acts: dict[str, dict[str, str]] = field(default_factory=dict)  # the states of all, by job
 
     @property
     def full(self) -> bool:
@@ -90,6 +94,10 @@ def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -
     sender = sender or Sender()
     asked = _parse(request)
     check_identities(asked.entries)
+    asked.pulled.told = {
+        job_id: own for job_id, own in told_of(request.get("erased", {})).items() if sender.may_see(job_id)
+    }
+    _hear(asked.pulled.told, sender)
     outcomes: list[Outcome] = []
     if asked.entries:
         outcomes = _take(sender, request["device_id"], asked.entries)
@@ -97,6 +105,25 @@ def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -
         begin(asked.jobs, summaries, sender)
     with reading() as connection:
         return _answer(connection, asked, outcomes, summaries, sender)
+
+
+def _hear(told: dict[str, Told], sender: Sender) -> None:
+    """Take acts that a phone brings back, before any entry: the server may have forgotten them."""
+    brought = [act for job_id, own in told.items() for act in own.acts if own_job(act) == job_id]
+    if not brought:
+        return
+    with writing() as connection:
+        for act in hear(connection, brought):
+            access_rows.note(
+                connection,
+                at=now_text(),
+                who=sender.name,
+                address=sender.address,
+                device_id=sender.device_id,
+                action="erasure_brought",
+                job_id=act.job_id,
+                detail={"erasure": act.id, "state": act.state, "entries": act.count()},
+            )
 
 
 def now_text() -> str:
@@ -182,6 +209,8 @@ def _answer(
     states: dict[str, Any] = {}
     wanted: set[str] = set()
     pulled = asked.pulled
+    with suppress(AppError), one_job(connection):
+        pulled.acts = erasure_rows.states(connection, asked.jobs)
     for job_id, requested in asked.jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
@@ -204,6 +233,10 @@ def _answer(
         "max_entries": MAX_ENTRIES,
         "limits": LIMITS,
     }
+    with suppress(AppError), one_job(connection):
+        seen = {job_id: pulled.told.get(job_id, Told()) for job_id in asked.jobs if sender.may_see(job_id)}
+        if erased := news(connection, seen, pulled.acts):
+            head["erased"] = erased
     text = json.dumps(head, separators=(",", ":"))
     # The entries go out as they are stored: parsing them only to write them again is most of the work.
     return f'{text[:-1]},"entries":[{",".join(pulled.bodies)}]}}'
@@ -230,7 +263,8 @@ def _state(
         pulled.back_to(before, job_id)
         return {"refused": "data_damaged"}
     with suppress(AppError), one_job(connection):  # where rows of photos are damaged, none is asked for
-        wanted.update(summaries.photos_wanted(connection, job_id, version))
+        acts = erasure_stamp(pulled.acts.get(job_id, {}))
+        wanted.update(summaries.photos_wanted(connection, job_id, version, acts))
     return state
 
 

@@ -13,7 +13,7 @@ from typing import BinaryIO
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
-from ..store import photo_rows
+from ..store import erasure_rows, photo_rows
 from ..store.engine import reading, writing
 from ..store.filelock import alone
 from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
@@ -80,6 +80,15 @@ class Photos:
             found = photo_rows.find(connection, sha256)
         return found if found and self.is_whole(sha256, found["size_bytes"]) else None
 
+    def is_erased(self, sha256: str) -> bool:
+        """Say whether the office took a photo away."""
+        with reading() as connection:
+            return bool(erasure_rows.erased_photos(connection, [sha256]))
+
+    def _refuse_erased(self, sha256: str) -> None:
+        if self.is_erased(check_name(sha256)):
+            raise AppError("photo_erased")
+
     def is_whole(self, sha256: str, size_bytes: int) -> bool:
         """Say whether a photo that has a row lies in its place, as long as it was."""
         return self.place.trusted or self.place.size(check_name(sha256)) == size_bytes
@@ -121,7 +130,7 @@ class Photos:
 
     def take_piece(self, sha256: str, offset: int, total: int, piece: bytes, media_type: str) -> Progress:
         """Take one piece.  Says complete only when the whole is on disk and its hash is right."""
-        check_name(sha256)
+        self._refuse_erased(sha256)
         if total > MAX_BYTES:
             raise AppError("photo_too_large", field="Upload-Length")
         if not 0 <= offset <= total or total < 1 or offset + len(piece) > total:
@@ -146,6 +155,7 @@ class Photos:
         """
         with reading() as connection:
             rows = photo_rows.find_all(connection, [one.sha256 for one in wholes])
+            erased = erasure_rows.erased_photos(connection, [one.sha256 for one in wholes])
         outcomes: list[Progress | AppError] = []
         new: list[Whole] = []
         down: list[AppError] = []
@@ -153,6 +163,9 @@ class Photos:
             row = rows.get(one.sha256)
             if row and self.is_whole(one.sha256, row["size_bytes"]):
                 outcomes.append(Progress(row["size_bytes"], True))
+                continue
+            if one.sha256 in erased:
+                outcomes.append(AppError("photo_erased"))
                 continue
             # A store that twice gave no answer is not waited for again: few threads serve all phones.
             outcome = down[0] if len(down) == 2 else self._put_alone(one)
@@ -166,7 +179,8 @@ class Photos:
 
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
         """Keep a photo that came in one go, with a job file or a pack."""
-        with self._alone(check_name(sha256)):
+        self._refuse_erased(sha256)
+        with self._alone(sha256):
             if self.row(sha256):
                 return Progress(len(data), True)
             self.place.drop_part(sha256)

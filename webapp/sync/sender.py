@@ -23,7 +23,9 @@ from ..records.fold import entry_id
 from ..store import access_rows, entry_rows
 from ..store.access_rows import RESERVED
 from ..store.rows import HeldBackRow
-from .apply import Outcome, Taking, as_stored, held_back_row
+from .apply import Outcome, Taking
+from .erasing import Erasures
+from .stored import as_stored, held_back_row
 
 MAX_WRITERS_NAMED = 50
 Note = Callable[..., None]
@@ -72,6 +74,7 @@ def take_from(
         taken = all_of_it.take(entries)
         _note(note, sender, now, all_of_it.new, [])
         return taken
+    erasures = Erasures(connection, {entry["job_id"] for entry in entries})
     outcomes: dict[int, Outcome] = {}
     rest: list[tuple[int, Entry]] = []
     held_back: list[Entry] = []
@@ -82,7 +85,8 @@ def take_from(
             connection, entry["job_id"], entry["writer"]
         ):
             outcomes[index] = [entry_id(entry), "not_taken", "writer_foreign"]
-            held_back.append(entry)
+            if not erasures.standing(entry):
+                held_back.append(entry)
         else:
             rest.append((index, entry))
     taking = Taking(connection, now)

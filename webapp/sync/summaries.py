@@ -5,7 +5,7 @@ from are the same.  Nothing of it is stored.
 """
 
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
@@ -15,8 +15,9 @@ from sqlalchemy import Connection
 
 from ..errors import AppError
 from ..records.entry import Entry
+from ..records.erasure import stamp
 from ..records.fold import fold
-from ..store import change_rows, damage, entry_rows, photo_rows
+from ..store import change_rows, damage, entry_rows, erasure_rows, photo_rows
 
 LOOKED_AT = 100  # files of a job whose sizes one answer compares; of more, each gets its turn
 
@@ -46,6 +47,7 @@ class _PhotosOfJob:
     here: dict[str, int] = field(default_factory=dict)
     missing: set[str] = field(default_factory=set)
     turn: int = 0
+    acts: str = ""
 
     @classmethod
     def of(cls, version: str, entries: Iterable[Entry]) -> "_PhotosOfJob":
@@ -84,7 +86,7 @@ class Summaries:
     def __init__(self, is_whole: Callable[[str, int], bool]) -> None:
         """``is_whole`` says whether a photo's file has its size: one that was lost or cut is wanted again."""
         self._is_whole = is_whole
-        self._titles: dict[str, tuple[int, Title]] = {}
+        self._titles: dict[str, tuple[tuple[int, str], Title]] = {}
         self._photos: dict[str, _PhotosOfJob] = {}
         self.stamped: set[str] = set()  # jobs, and the list of them, of which changes are noted
         self.damaged: set[str] = set()  # jobs of which a look found that they cannot be read whole
@@ -92,20 +94,27 @@ class Summaries:
     def titles(self, connection: Connection, job_ids: Iterable[str], *, some: bool = False) -> list[Title]:
         """Return the titles of jobs that are here, removed ones too, by id; ``some``: of a few, read anew."""
         counts: dict[str, int] | None = None
+        erased: dict[str, dict[str, str]] = {}
         with suppress(AppError), damage.one_job(connection):
+            erased = erasure_rows.states(connection, job_ids if some else None)
             counts = None if some else entry_rows.counts(connection, "job")
         return [
-            self._title(connection, job_id, None if counts is None else counts.get(job_id, 0))
+            self._title(
+                connection, job_id, None if counts is None else counts.get(job_id, 0), erased.get(job_id, {})
+            )
             for job_id in sorted(job_ids)
         ]
 
-    def _title(self, connection: Connection, job_id: str, count: int | None) -> Title:
+    def _title(
+        self, connection: Connection, job_id: str, count: int | None, erased: Mapping[str, str]
+    ) -> Title:
         """Return the title of a job; of one that cannot be read the one last known.
 
         ``count`` of its job entries, where that is known, tells of new ones: without any nothing is read.
+        ``erased``: the states of its acts of the eraser.
         """
-        known = self._titles.get(job_id)
-        if known is not None and known[0] == count:
+        known, acts = self._titles.get(job_id), stamp(erased)
+        if known is not None and known[0] == (count, acts):
             return known[1]
         try:
             with damage.one_job(connection):
@@ -116,21 +125,26 @@ class Summaries:
             return replace(known[1] if known else Title(job_id, "", "", False), damaged=True)
         records = fold(kept)
         fields: dict[str, Any] = records[0].fields if records else {}
-        removed = bool(records) and records[0].removed
+        # Where its own record was erased there is no job to show.
+        removed = records[0].removed if records else bool(erased)
         title = Title(job_id, fields.get("title") or "", fields.get("site") or "", removed)
-        self._titles[job_id] = (len(kept) if count is None else count, title)
+        self._titles[job_id] = ((len(kept) if count is None else count, acts), title)
         return title
 
-    def photos_wanted(self, connection: Connection, job_id: str, version: str) -> list[str]:
-        """Return the hashes of the job's photos that are not here; ``version`` changes with its entries."""
+    def photos_wanted(self, connection: Connection, job_id: str, version: str, acts: str = "") -> list[str]:
+        """Return the hashes of the job's photos that are not here; ``version`` changes with its entries.
+
+        ``acts``: the stamp of its acts of the eraser.
+        """
         known = self._photos.get(job_id)
-        if known is None or (known.version != version and not _catch_up(connection, job_id, known)):
+        stale = known is not None and known.version != version and not _catch_up(connection, job_id, known)
+        if known is None or stale or known.acts != acts:
             before = known.here if known else {}
             known = _PhotosOfJob.of(version, entry_rows.kept(connection, job_id, "photo"))
             known.here = {h: size for h, size in before.items() if h in known.hashes}
             known.missing -= known.here.keys()
             self._photos[job_id] = known
-        known.version = version
+        known.version, known.acts = version, acts
         for sha256 in known.to_look_at():
             if not self._is_whole(sha256, known.here[sha256]):
                 del known.here[sha256]
@@ -139,7 +153,7 @@ class Summaries:
             if self._is_whole(sha256, row["size_bytes"]):
                 known.here[sha256] = row["size_bytes"]
                 known.missing.discard(sha256)
-        return sorted(known.missing)
+        return sorted(known.missing - erasure_rows.erased_photos(connection, known.missing))
 
 
 def _catch_up(connection: Connection, job_id: str, known: _PhotosOfJob) -> bool:

@@ -9,8 +9,9 @@ __all__ = ["LANGUAGE", "MESSAGES", "SERVER_SECTIONS", "handbook", "messages", "p
 
 # No phone shows them, or it gets them in the fields and the tables.
 SERVER_SECTIONS = (
-    "api", "choice", "cli", "codes_file", "count", "error", "exchange", "field", "file", "grading_file",
-    "jobcheck", "kind", "lan", "list", "office", "pack", "refused", "setting", "table", "upkeep",
+    "api", "choice", "cli", "codes_file", "count", "erased", "error", "exchange", "field", "file",
+    "grading_file", "jobcheck", "kind", "lan", "list", "office", "pack", "refused", "setting", "table",
+    "upkeep",
 )  # fmt: skip
 HANDBOOK = "handbook"  # a section that phones fetch by itself, once the app is on them
 

@@ -4,9 +4,10 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
 
-from sqlalchemy import Connection, Engine, RowMapping, Table, func, insert, select, text, tuple_
+from sqlalchemy import Connection, Engine, RowMapping, Table, delete, func, insert, select, text, tuple_
 
 from ..messages import t
+from ..store.erasure_rows import KEY
 from ..store.models import db
 
 AT_ONCE = 1000
@@ -29,8 +30,9 @@ def snapshot(engine: Engine) -> Iterator[Connection]:
 
 
 def is_empty(connection: Connection) -> bool:
-    """Say whether a database holds no row at all."""
-    return all(connection.execute(select(table).limit(1)).first() is None for table in tables())
+    """Say whether a database holds no row at all but the key that every new one has."""
+    own = (table for table in tables() if table.name != KEY.name)
+    return all(connection.execute(select(table).limit(1)).first() is None for table in own)
 
 
 def copy_rows(source: Connection, target: Connection, progress: Progress) -> dict[str, int]:
@@ -38,6 +40,8 @@ def copy_rows(source: Connection, target: Connection, progress: Progress) -> dic
     done = {}
     for table in tables():
         done[table.name] = 0
+        if table.name == KEY.name:
+            target.execute(delete(table))
         for rows in _batches(source, table):
             target.execute(insert(table), [dict(row) for row in rows])
             done[table.name] += len(rows)

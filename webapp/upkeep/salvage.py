@@ -13,19 +13,22 @@ from pathlib import Path
 from typing import Any, cast
 
 from flask import Flask
+from sqlalchemy import Connection
 
 from ..messages import t
 from ..records.entry import Entry
+from ..records.erasure import Act, act_of
 from ..schemas import check_entry
 from ..schemas.base import is_uuid
-from ..store import entry_rows
+from ..store import entry_rows, erasure_rows
 from ..store.engine import writing
 from ..store.folder import DATABASE
 from ..store.photo_storage import ASIDE, hash_of
 from ..store.rows import EntryRow, HeldBackRow
-from ..sync.apply import columns_of, held_back_row
+from ..sync.erasing import apply, was_erased
 from ..sync.exchange import now_text
 from ..sync.photos import SHA256, clean_media_type
+from ..sync.stored import columns_of, held_back_row
 from ..web.state import state_of
 from .backup import keep_certificates
 from .copying import Progress
@@ -46,6 +49,8 @@ class Found:
     photo_types: dict[str, str] = field(default_factory=dict)  # of the photos that have a row
     known: set[Identity] = field(default_factory=set)  # entries that something else speaks of
     last: dict[tuple[str, str], int] = field(default_factory=dict)  # the highest number that is spoken of
+    acts: dict[str, Act] = field(default_factory=dict)  # of the eraser
+    keys: set[str] = field(default_factory=set)  # that may prove them
     photos: dict[str, Path] = field(default_factory=dict)
     photos_damaged: list[str] = field(default_factory=list)
 
@@ -87,6 +92,10 @@ def _take_row(row: Row, found: Found) -> None:
                 reasons = reasons if _is_json(reasons) else "{}"
                 key = (entry["job_id"], entry["writer"], entry["number"], sha256)
                 found.held_back[key] = held_back_row(entry, body, sha256, reasons, _moment(received_at))
+        case (str(), str(), str(), str(), int(), str(body)):
+            _take_act(body, found)
+        case (erasure_rows.NAME, str(key)):
+            found.keys.add(key)
         case (str(sha256), int(), str(media_type), str()) if SHA256.fullmatch(sha256):
             found.photo_types[sha256] = media_type
         case (str(), str(job_id), str(writer), int(number)) if is_uuid(job_id) and 0 < number < 1 << 40:
@@ -107,7 +116,17 @@ def _proved(body: str, sha256: str) -> Entry | None:
 def _take_entry(body: str, sha256: str, aside: Any, received_at: Any, found: Found) -> None:
     if entry := _proved(body, sha256):
         row = columns_of(entry, body, sha256, _reasons(entry, aside), _moment(received_at))
-        found.entries[row["job_id"], row["writer"], row["number"]] = row
+        identity = row["job_id"], row["writer"], row["number"]
+        # An old page may still hold whole what was erased since: its frame stands.
+        if identity not in found.entries or not was_erased(found.entries[identity]["aside"]):
+            found.entries[identity] = row
+
+
+def _take_act(body: str, found: Found) -> None:
+    """Take an act of the eraser; of several states of one the latest."""
+    act = act_of(json.loads(body)) if _is_json(body) else None
+    if act and (act.id not in found.acts or act.supersedes(found.acts[act.id])):
+        found.acts[act.id] = act
 
 
 def _moment(received_at: Any) -> str:
@@ -184,8 +203,11 @@ def bring_out(found: Found, app: Flask, tell: Progress) -> Salvaged:
             entry_rows.add(connection, rows[start : start + AT_ONCE])
             tell("entry", start)
         entry_rows.add_held_back(connection, held_back)
+        _erase_again(connection, found)
     media_types = _media_types(found)
     for sha256, path in sorted(found.photos.items()):
+        if photos.is_erased(sha256):
+            continue
         photos.keep_whole(sha256, path.read_bytes(), clean_media_type(media_types.get(sha256, "")))
         result.photos += 1
         tell("photo", result.photos)
@@ -193,6 +215,16 @@ def bring_out(found: Found, app: Flask, tell: Progress) -> Salvaged:
     if beyond:
         result.notes.append(t("upkeep.salvage_beyond", entries=t("count.entry", n=len(beyond))))
     return result
+
+
+def _erase_again(connection: Connection, found: Found) -> None:
+    """Do what the eraser had done: an old page may have given back what was erased since."""
+    for key in sorted(found.keys):
+        if own := [act for act in found.acts.values() if act.is_proved(key.encode())]:
+            erasure_rows.put_key(connection, key)
+            for act in sorted(own, key=lambda one: one.id):
+                apply(connection, act)
+            return
 
 
 def _is_entry(key: tuple[str, str, int, str], found: Found) -> bool:

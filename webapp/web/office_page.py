@@ -72,6 +72,10 @@ class View:
         self._codes: Mapping[str, Mapping[str, Any]] = {row["code"]: row for row in rows}
         self._questions = {row["id"]: row["question"] for row in tables.load("safety_sheet")["rows"]}
 
+    def name(self, record: AnyRecord) -> str:
+        """Return a record's kind and what it is called."""
+        return t("office.named", what=KINDS[record.kind].LABEL, name=self._names[record.id])
+
     def page(self) -> JobPage:
         """Return the page."""
         standing = [r for r in self.records if not r.removed]
@@ -136,7 +140,7 @@ class View:
     def _conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
         labels = {f["name"]: f for f in self._fields[record.kind]}
         labels["removed"] = {"name": "removed", "label": t("office.removed"), "type": "flag"}
-        who = t("office.named", what=KINDS[record.kind].LABEL, name=self._names[record.id])
+        who = self.name(record)
         nothing = t("office.nothing")
         return [
             (who, labels[name]["label"], [self.text(labels[name], v) or nothing for _, v in values])

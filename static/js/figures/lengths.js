@@ -24,8 +24,8 @@ export function wholeLength(runs, tables) {
 
 /** @param {RunFigures} figures @returns {import('../survey/lengths/length_of_runs.js').PieceRun} */
 export function pieceOf({ source, run, records }) {
-  const { readings, level_ties: ties, stretches, observations } = records;
-  return { run_id: source.run_id, fields: run, readings, level_ties: ties, stretches, observations };
+  const { readings, level_ties: ties, stretches, observations, erased } = records;
+  return { run_id: source.run_id, fields: run, readings, level_ties: ties, stretches, observations, erased };
 }
 
 /**
@@ -51,7 +51,8 @@ export function lengthSource(whole, first) {
     stretches,
     observations,
     remarks: [],
-    photos: []
+    photos: [],
+    erased: []
   };
   return {
     run_id: first.source.run_id,

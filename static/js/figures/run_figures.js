@@ -83,11 +83,11 @@ export class RunFigures extends LevelFigures {
       extent,
       instruments,
       items,
-      records: { observations }
+      records: { observations, erased }
     } = this;
     return (
       whole?.visibility ??
-      this.remember('visibility', [run, stretches, observations, items, instruments], () =>
+      this.remember('visibility', [run, stretches, observations, items, instruments, erased], () =>
         visibility(
           {
             run,
@@ -95,7 +95,8 @@ export class RunFigures extends LevelFigures {
             observations,
             items,
             end_counter_m: extent.end_counter_m,
-            scale: instruments.scale
+            scale: instruments.scale,
+            erased
           },
           this.tables.visibility
         )

@@ -18,7 +18,8 @@ import { runExtent } from '../survey/plan/run_extent.js';
  *   import('../records/types.js').CheckRecord[], readings: import('../records/types.js').ReadingRecord[],
  *   level_ties: import('../records/types.js').LevelTieRecord[], stretches: StretchRecord[], observations:
  *   import('../records/types.js').ObservationRecord[], remarks: import('../records/types.js').RemarkRecord[],
- *   photos: import('../records/types.js').PhotoRecord[]}} RunRecords
+ *   photos: import('../records/types.js').PhotoRecord[], erased?: StretchRecord[]}} RunRecords
+ * `erased`: the places of its observations that were erased, as stretches
  */
 /**
  * @typedef {{run_id: string, run: import('../records/types.js').RunFields, records: RunRecords, parts:
@@ -44,7 +45,7 @@ export function runSource(stored, storedRecords, remember) {
     const [moved, byKind, parts] = asIfNeverReset(recorded.fields, {
       reading: own.readings,
       level_tie: own.level_ties,
-      stretch: own.stretches,
+      stretch: [...own.stretches, ...(own.erased ?? [])],
       observation: own.observations,
       remark: own.remarks,
       photo: own.photos
@@ -52,7 +53,8 @@ export function runSource(stored, storedRecords, remember) {
     const whole = {
       readings: byKind.reading,
       level_ties: byKind.level_tie,
-      stretches: byKind.stretch,
+      stretches: byKind.stretch.slice(0, own.stretches.length),
+      erased: byKind.stretch.slice(own.stretches.length),
       observations: byKind.observation,
       remarks: byKind.remark,
       photos: byKind.photo

@@ -61,7 +61,7 @@ async function takeJob(app, archive, job) {
   const view = await app.store.job(job.job_id);
   const differing = job.entries.filter((entry) => {
     const here = view.entry(entryId(entry));
-    return here && !sameEntry(here, entry);
+    return here && !sameEntry(here, entry) && !here.erased && !entry.erased;
   }).length;
   const fresh = await app.store.take(job.job_id, job.entries, job.aside);
   const now = await app.store.job(job.job_id);

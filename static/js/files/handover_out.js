@@ -46,8 +46,7 @@ export function jobFile(view) {
   /** @type {Object<string, import('../store/job_view.js').Aside>} */
   const aside = {};
   for (const [id, { code, reasons }] of view.aside ?? []) aside[id] = { code, reasons };
-  /** @type {import('../records/fold.js').Entry[]} */
-  const entries = [...(view.byWriter?.values() ?? [])].flat();
+  const entries = view.handedOver?.() ?? [];
   entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
   return {
     format: 'fallbook-job',
@@ -96,7 +95,7 @@ export async function handOver(app, jobId, typed, progress = () => {}) {
   const view = jobId ? await app.store.job(jobId) : null;
   const made = { entries: 0, photos: 0, missing: 0 };
   try {
-    if (view?.job) {
+    if (view?.byWriter.size) {
       const whole = jobFile(view);
       made.entries = whole.entries.length;
       archive.add('job.json', utf8(whole));

@@ -6,7 +6,8 @@
 /** @typedef {Object<string, string[]>} Standing   by field, the entries whose values stand */
 /**
  * @typedef {{job_id: string, writer: string, number: number, device_id: string, record_id: string, kind:
- *   string, fields: Object<string, FieldValue>, seen?: Standing, recorded_at: string}} Entry
+ *   string, fields: Object<string, FieldValue>, seen?: Standing, recorded_at: string, erased?:
+ *   import('./erasure.js').About}} Entry
  */
 /**
  * One record of a kind as it stands: what is shown, and everything that competes with it.

@@ -26,9 +26,14 @@ export function vectorLines(have) {
 }
 
 /** @param {Vector} have @returns {Promise<string | undefined>} undefined where the browser has no SHA-256 */
-export async function vectorDigest(have) {
+export function vectorDigest(have) {
+  return textDigest(vectorLines(have));
+}
+
+/** @param {string} text @returns {Promise<string | undefined>} its first 32 hexadecimal digits */
+export async function textDigest(text) {
   if (!globalThis.crypto?.subtle) return undefined;
-  const hash = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(vectorLines(have)));
+  const hash = await crypto.subtle.digest('SHA-256', new TextEncoder().encode(text));
   return Array.from(new Uint8Array(hash).slice(0, 16), (byte) => byte.toString(16).padStart(2, '0')).join('');
 }
 

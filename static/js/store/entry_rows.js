@@ -1,14 +1,18 @@
 /** Rows of entries and of marks "set aside": how they are read and written. */
 
+import { CODE } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
+import { actsKey } from './erasing.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
 /** @typedef {import('./db.js').Database} Database */
 /**
  * @typedef {{job_id: string, writer: string, number: number, code: string, reasons: Object<string, string[]>,
- *   dismissed: boolean}} AsideRow
+ *   dismissed: boolean, was?: {code: string, reasons: Object<string, string[]>, dismissed: boolean}}}
+ *   AsideRow
+ * `was`: why it had been set aside before it was erased
  */
 
 /** @param {string} jobId @returns {IDBKeyRange} */
@@ -40,26 +44,38 @@ export function knownJobs(db) {
  * @returns {Promise<void>}
  */
 export async function loadJob(db, view) {
-  let { entries, aside } = await read(db, view.jobId, view.vector());
-  if (aside.some((row) => !view.aside.has(entryId(row))) && view.byWriter.size > 0) {
-    // An entry set aside leaves the records: fold again.
-    ({ entries, aside } = await read(db, view.jobId, {}));
+  let { entries, aside, acts } = await read(db, view.jobId, view.vector());
+  const others = aside.length < view.aside.size || aside.some((row) => isNew(view, row));
+  if ((view.behind || others) && view.byWriter.size > 0) {
+    // An entry set aside leaves the records, one that was erased may come back: fold again.
+    ({ entries, aside, acts } = await read(db, view.jobId, {}));
     view.reset();
   }
+  view.acts = acts;
+  view.places = undefined;
   for (const row of aside) view.aside.set(entryId(row), row);
   for (const entry of entries) {
     if (entry.number === (view.byWriter.get(entry.writer)?.length ?? 0) + 1) view.add(entry);
   }
 }
 
+/** @param {JobView} view @param {AsideRow} row @returns {boolean} whether a mark is not known as it is */
+function isNew(view, row) {
+  return view.aside.get(entryId(row))?.code !== row.code;
+}
+
 /**
  * @param {Database} db @param {string} jobId @param {Object<string, number>} have
- * @returns {Promise<{entries: Entry[], aside: AsideRow[]}>}
+ * @returns {Promise<{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[]}>}
  */
 function read(db, jobId, have) {
-  return db.run(['entries', 'aside'], 'readonly', (tx, done) => {
-    /** @type {{entries: Entry[], aside: AsideRow[]}} */
-    const found = { entries: [], aside: [] };
+  return db.run(['entries', 'aside', 'meta'], 'readonly', (tx, done) => {
+    /** @type {{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[]}} */
+    const found = { entries: [], aside: [], acts: [] };
+    const acts = tx.objectStore('meta').get(actsKey(jobId));
+    acts.onsuccess = () => {
+      found.acts = acts.result ?? [];
+    };
     const marks = tx.objectStore('aside').getAll(rowsOf(jobId));
     marks.onsuccess = () => {
       found.aside = marks.result;
@@ -84,7 +100,7 @@ function read(db, jobId, have) {
 
 /**
  * Write entries, marks and a photo's bytes: all or nothing.
- * @param {Database} db @param {Entry[]} entries
+ * @param {Database} db @param {Array<Entry | import('./job_view.js').ErasedEntry>} entries
  * @param {Array<{jobId: string, id: string, code: string, reasons: Object<string, string[]>}>} marks
  * @param {import('./photo_rows.js').PhotoRow} [photo] @returns {Promise<void>}
  */
@@ -99,7 +115,7 @@ export function writeEntries(db, entries, marks, photo) {
     for (const { jobId, id, code, reasons } of marks) {
       const at = id.lastIndexOf(':');
       const key = { job_id: jobId, writer: id.slice(0, at), number: Number(id.slice(at + 1)) };
-      tx.objectStore('aside').put({ ...key, code, reasons, dismissed: false });
+      tx.objectStore('aside').put({ ...key, code, reasons, dismissed: code === CODE });
     }
     if (photo) tx.objectStore('photos').put(photo);
   });

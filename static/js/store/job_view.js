@@ -1,10 +1,12 @@
 /** One job as it stands on this phone: its entries in memory, folded as they come. */
 
+import { CODE, erasedPlaces, frameOf, standing } from '../records/erasure.js';
 import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
 import { usable } from '../survey/composites.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
+/** @typedef {import('../records/erasure.js').ErasedEntry} ErasedEntry */
 /** @typedef {import('../records/fold.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../records/types.js').Kind} Kind */
 /** @typedef {import('../records/types.js').AnyFields} AnyFields */
@@ -41,12 +43,22 @@ export class JobView {
     this.ids = new Map();
     /** @type {Map<string, AsideRow>} entry id to why it stands outside the records */
     this.aside = new Map();
+    /** @type {import('../records/erasure.js').Act[]} what the office erased */
+    this.acts = [];
+    /** @type {Map<string, ErasedEntry>} entry id to the frame that is all of it here */
+    this.frames = new Map();
+    /** @type {Map<string, import('../records/types.js').StretchRecord[]> | undefined} */
+    this.places = undefined;
+    /** Whether what is on the disk was replaced, not only added to. */
+    this.behind = false;
   }
 
   /** Forget everything held in memory; the store loads it again. */
   reset() {
     this.fold = new Fold();
-    for (const map of [this.byWriter, this.history, this.known, this.ids, this.aside]) map.clear();
+    const { byWriter, history, known, ids, aside, frames } = this;
+    for (const map of [byWriter, history, known, ids, aside, frames]) map.clear();
+    this.behind = false;
   }
 
   /** Take one entry that follows the last one of its writer. @param {Entry} entry */
@@ -54,11 +66,17 @@ export class JobView {
     const own = this.byWriter.get(entry.writer);
     if (own) own.push(entry);
     else this.byWriter.set(entry.writer, [entry]);
+    const mark = this.aside.get(entryId(entry));
+    if (entry.erased) this.frames.set(entryId(entry), /** @type {ErasedEntry} */ (entry));
+    if (entry.erased || mark?.code === CODE) {
+      this.places = undefined;
+      return;
+    }
     const key = `${entry.kind}/${entry.record_id}`;
     const history = this.history.get(key);
     if (history) history.push(entry);
     else this.history.set(key, [entry]);
-    if (this.aside.has(entryId(entry))) return;
+    if (mark) return;
     if (!this.fold.slots.has(key)) this.ids.delete(entry.kind);
     this.fold.add(entry);
     this.known.delete(key);
@@ -134,6 +152,35 @@ export class JobView {
   entry(id) {
     const at = id.lastIndexOf(':');
     return this.byWriter.get(id.slice(0, at))?.[Number(id.slice(at + 1)) - 1];
+  }
+
+  /** All entries, as somebody else may have them: of what is erased the frames.
+   * @returns {Array<Entry | ErasedEntry>} */
+  handedOver() {
+    return this.entriesBeyond({}).map((entry) => {
+      const act = this.aside.get(entryId(entry))?.code === CODE && standing(this.acts, entry);
+      return act && !this.frames.has(entryId(entry)) ? frameOf(entry, act) : entry;
+    });
+  }
+
+  /** Frames of what nobody erases any more: it is to be had whole again. @returns {string[]} entry ids */
+  holes() {
+    return [...this.frames].filter(([, frame]) => !standing(this.acts, frame)).map(([id]) => id);
+  }
+
+  /**
+   * Where observations of a run were that are erased.
+   * @param {string} runId
+   * @returns {import('../records/types.js').StretchRecord[]}
+   */
+  erasedIn(runId) {
+    this.places ??= this.acts.length || this.frames.size ? erasedPlaces(this.#erased()) : new Map();
+    return this.places.get(runId) ?? [];
+  }
+
+  /** @returns {ErasedEntry[]} frames of all that is erased */
+  #erased() {
+    return this.handedOver().flatMap((entry) => (entry.erased ? /** @type {ErasedEntry} */ (entry) : []));
   }
 
   /** @returns {Vector} */

@@ -58,6 +58,11 @@ export function keepWhole(db, row) {
   });
 }
 
+/** The same within what else is written. @param {IDBTransaction} tx @param {string} sha256 */
+export function dropPartsIn(tx, sha256) {
+  tx.objectStore('photo_parts').delete(partsOf(sha256));
+}
+
 /**
  * Pieces that do not make the photo they were fetched for.
  * @param {Database} db
@@ -66,6 +71,6 @@ export function keepWhole(db, row) {
  */
 export function dropParts(db, sha256) {
   return db.run(['photo_parts'], 'readwrite', (tx) => {
-    tx.objectStore('photo_parts').delete(partsOf(sha256));
+    dropPartsIn(tx, sha256);
   });
 }

@@ -5,6 +5,7 @@
 
 import { isTooLarge, PHOTOS_A_JOB } from '../records/entry_budget.js';
 import { sameVector } from '../records/vectors.js';
+import { actsKey, asErased, merged, photosGone, planOf, writePlan } from './erasing.js';
 import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
 import { Seen } from './job_view.js';
@@ -387,17 +388,51 @@ export class Store extends Shelf {
         if (follows) heads.set(entry.writer, entry.number);
         return follows;
       });
-      const marks = Object.entries(aside).filter(([id]) => !view.aside.has(id));
+      const kept = asErased(view.acts, fresh, aside);
+      const marks = Object.entries(kept.aside).filter(([id]) => !view.aside.has(id));
       if (fresh.length === 0 && marks.length === 0) return 0;
       await writeEntries(
         this.db,
-        fresh,
+        kept.entries,
         marks.map(([id, mark]) => ({ jobId, id, ...mark }))
       );
       await this.#current(jobId);
       this.#nowKnown(jobId);
       this.#announce(jobId);
       return fresh.length;
+    });
+  }
+
+  /**
+   * Honour what the office erased, or brought back; `entries` came whole again, `aside` are their marks.
+   * @param {string} jobId @param {import('../records/erasure.js').Act[]} told @param {Entry[]} entries
+   * @param {Object<string, Aside>} aside @returns {Promise<boolean>} whether anything changed
+   */
+  hearErasures(jobId, told, entries, aside) {
+    return this.#inTurn(async () => {
+      const view = await this.#current(jobId);
+      const acts = merged(view.acts, told) ?? view.acts;
+      const plan = planOf(view, acts, entries, aside);
+      const changed = acts !== view.acts || plan.put.length + plan.marks.length + plan.unmarked.length > 0;
+      if (!changed) return false;
+      await writePlan(this.db, jobId, acts, plan, []);
+      view.behind = true;
+      await this.#current(jobId);
+      const views = await Promise.all((await this.known()).map((each) => this.job(each)));
+      const gone = acts === view.acts ? [] : photosGone(acts, views);
+      if (gone.length) await writePlan(this.db, jobId, acts, { put: [], marks: [], unmarked: [] }, gone);
+      this.#announce(jobId);
+      return true;
+    });
+  }
+
+  /** What undone acts had hidden has been sent once more. @param {string} jobId @returns {Promise<void>} */
+  noteResent(jobId) {
+    return this.#inTurn(async () => {
+      const { acts } = await this.#current(jobId);
+      const sent = acts.map((act) => (act.state === 'undone' ? { ...act, resent: true } : act));
+      await this.db.put('meta', sent, actsKey(jobId));
+      await this.#current(jobId);
     });
   }
 

@@ -1,5 +1,6 @@
 /** Entries to the server and back, round after round, until both hold the same. */
 
+import { Erasures } from './erasing.js';
 import { SyncError } from './transport.js';
 import { frameOf, isTooLarge } from '../records/entry_budget.js';
 import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
@@ -75,9 +76,14 @@ export async function exchangeEntries(instruments) {
 async function exchangePart({ store, transport, batch, counts, report }, held, part) {
   /** @type {Terms} */
   const terms = { unlike: new Set(), stamps: true };
+  const erasures = new Erasures(store);
   let idle = 0;
   while (idle < IDLE_ROUNDS) {
     const request = await makeRequest(store, batch, terms, held, part);
+    const named = Object.keys(request.jobs);
+    request.entries.push(...(await erasures.again(named, batch.size - request.entries.length)));
+    const erased = await erasures.told(named);
+    if (erased) request.erased = erased;
     let answer;
     try {
       answer = await transport.exchange(request);
@@ -99,13 +105,29 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
     counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, terms, counts, held);
     await keepLists(store, answer, part);
-    const more = holdBack(held, request, answer);
+    const heard = await hearErasures(erasures, request, answer, held);
+    const more = holdBack(held, request, answer) || heard;
     report();
     const goesOn = (answer.more && !held.full) || moved.unlike || more;
     if (!goesOn && !(await anythingLeft(store, held, part))) return;
-    idle = moved.any ? 0 : idle + 1;
+    idle = moved.any || heard ? 0 : idle + 1;
   }
   throw new SyncError('no_progress');
+}
+
+/**
+ * Honour what the office erased; a phone without any room does so once there is some.
+ * @param {Erasures} erasures @param {SyncRequest} request @param {SyncAnswer} answer @param {Held} held
+ * @returns {Promise<boolean>} whether there is more to say
+ */
+async function hearErasures(erasures, request, answer, held) {
+  try {
+    return await erasures.hear(request, answer);
+  } catch (error) {
+    if (/** @type {SyncError} */ (error).code !== 'storage_full') throw error;
+    held.full = true;
+    return false;
+  }
 }
 
 /**

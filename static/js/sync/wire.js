@@ -1,6 +1,7 @@
 /** What phone and server say to each other. Types only: webapp/sync/README.md tells what each part means. */
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
+/** @typedef {import('../records/erasure.js').Act} Act */
 /** @typedef {import('../store/job_view.js').Vector} Vector */
 /** @typedef {import('../store/job_view.js').Aside} Aside */
 
@@ -13,8 +14,14 @@
 /** @typedef {{others?: string, photos?: string}} Lists   stamps of the lists that this phone keeps */
 /**
  * @typedef {{protocol: number, device_id: string, jobs: Object<string, JobRequest>, entries: Array<Entry |
- *   EntryFrame>, pull?: number, lists?: Lists}} SyncRequest
+ *   EntryFrame>, pull?: number, lists?: Lists, erased?: Object<string, ErasedKnown>}}
+ *   SyncRequest
  */
+/**
+ * What a phone knows of a job's erasures, what it brings back, and what it wants whole again.
+ * @typedef {{stamp: string, acts: Act[], again: string[]}} ErasedKnown
+ */
+/** @typedef {{acts?: Act[], entries?: Entry[], aside?: Object<string, Aside>}} ErasedTold */
 /** @typedef {'kept' | 'kept_already' | 'set_aside' | 'not_taken'} Outcome */
 /** @typedef {[id: string, outcome: Outcome, code?: string, reasons?: Aside['reasons']]} Fate */
 /** @typedef {{job_id: string, title: string, site: string}} OtherJob   of the server */
@@ -24,7 +31,8 @@
  * The server's answer. A server of another version may leave any part out.
  * @typedef {{entries?: Entry[], fates?: Fate[], aside?: Object<string, Object<string, Aside>>, jobs?:
  *   Object<string, JobState>, photos_wanted?: string[], others?: OtherJob[], others_since?: string, lists?:
- *   Lists, more?: boolean, max_entries?: number, limits?: unknown, bytes_sent?: number}} SyncAnswer
+ *   Lists, more?: boolean, max_entries?: number, limits?: unknown, bytes_sent?: number, erased?:
+ *   Object<string, ErasedTold>}} SyncAnswer
  */
 
 export {};

@@ -2,6 +2,8 @@
 
 import contextlib
 import sys
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import click
@@ -12,6 +14,7 @@ from ...access import granting
 from ...access.links import join_link
 from ...access.terms import SURVEYOR
 from ...access.who import COOKIE
+from ...erasing import clearing
 from ...lan import certificates, serving, setup_page
 from ...lan.relay import Relay
 from ...lan.serving import Lan, Watch
@@ -34,6 +37,17 @@ def access_of(where: Where) -> dict[str, object]:
     return {"CREATE": True, **({"ACCESS": True, "HSTS": False} if where.lan else {})}
 
 
+def _now_and_then(app: Flask, tick: Callable[[], None] | None) -> None:
+    if tick:
+        tick()
+    state = state_of(app)
+    try:
+        with app.app_context():
+            clearing.on_its_day(state.folder, state.photos.place)
+    except Exception:  # a full disk, a store that does not answer: the server goes on, and it is tried again
+        log.LOG.exception("erasing", extra={"parts": {}})
+
+
 def run(app: Flask, where: Where) -> None:
     """Listen, say where, and serve until told to stop."""
     interrupt.stop_if_it_came()
@@ -45,7 +59,8 @@ def run(app: Flask, where: Where) -> None:
         log.to_stderr()
     interrupt.stop_if_it_came()
     state_of(app).looking.start()
-    serve.run(*parts)
+    servers, relay, tick = parts
+    serve.run(servers, relay, partial(_now_and_then, app, tick))
     click.echo(t("cli.serve.stopped"))
 
 

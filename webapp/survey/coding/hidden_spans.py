@@ -1,13 +1,14 @@
-"""Where something hides the wall from the camera: view lost, water, deposits that go on."""
+"""Where the wall is not known: view lost, water, deposits that go on, and what was erased since."""
 
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from typing import Literal, TypedDict
 
-from ..records import ObservationFields, ObservationRecord
+from ..records import ObservationFields, ObservationRecord, StretchRecord
 from ..table_types.condition import VisibilityTable
 from .continuous import ContinuousItem
 
+ERASED = "erased:"  # before the id of a record that was erased
 SightKnown = Literal["measured", "assumed"]
 Sight = Literal["clear", "part", "hidden"]
 
@@ -53,6 +54,49 @@ def hidden_spans(
         *_water(ordered, items, end_m, table),
         *_deposits(items, end_m, table),
     ]
+
+
+def erased_spans(
+    places: Sequence[StretchRecord], ordered: Sequence[ObservationRecord], start_m: float, end_m: float,
+    table: VisibilityTable,
+) -> list[Span]:  # fmt: skip
+    """Return where it is not known what was seen, for what was recorded there was erased.
+
+    Parameters
+    ----------
+    places : sequence of mapping
+        Of each erased record its id, ``from_counter_m`` and ``to_counter_m`` [m, counter]; None: from the
+        start, or to the end.
+    ordered : sequence of mapping
+        Observations that have a place and stand, by counter reading.
+    start_m, end_m : float
+        Counter readings at the start and at the end of what was surveyed [m].
+
+    Returns
+    -------
+    list of dict
+        As ``Span`` [m], each from the last look at the wall before it to the first beyond it. ``record_id``
+        begins with ``erased:``.
+
+    Examples
+    --------
+    >>> table = {"view_lost_codes": [], "node_codes": [], "water_code": "BDD"}
+    >>> seen = [{"id": "a", "fields": {"code": "BAB", "counter_m": 2.0}}]
+    >>> gone = {"id": "b", "fields": {"from_counter_m": 4.0, "to_counter_m": 4.0}}
+    >>> [(one["from_m"], one["to_m"]) for one in erased_spans([gone], seen, 0.0, 9.0, table)]
+    [(2.0, 9.0)]
+    """
+    sights = [one["fields"].get("counter_m") or 0.0 for one in ordered if looks_at_wall(one, table)]
+    spans: list[Span] = []
+    for place in places:
+        from_m, to_m = place["fields"].get("from_counter_m"), place["fields"].get("to_counter_m")
+        low, high = start_m, end_m
+        if from_m is not None and (before := bisect_left(sights, from_m)):
+            low = max(start_m, sights[before - 1])
+        if to_m is not None and (beyond := bisect_right(sights, to_m)) < len(sights):
+            high = min(end_m, sights[beyond])
+        spans.append(hidden_span("hidden", low, high, ERASED + place["id"], "assumed"))
+    return spans
 
 
 def looks_at_wall(one: ObservationRecord, table: VisibilityTable) -> bool:

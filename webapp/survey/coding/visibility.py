@@ -9,7 +9,7 @@ from typing import Any, TypedDict, TypeVar, cast
 from ..records import ObservationRecord, RunFields, StretchRecord
 from ..table_types.condition import VisibilityTable
 from .continuous import ContinuousItem
-from .hidden_spans import Sight, SightKnown, Span, hidden_span, hidden_spans, looks_at_wall
+from .hidden_spans import Sight, SightKnown, Span, erased_spans, hidden_span, hidden_spans, looks_at_wall
 
 G = TypeVar("G", bound=Mapping[str, Any])  # grading.run_grading.Grading, in a room further on
 MIN_M = 1e-6  # two places nearer than this are one
@@ -20,7 +20,8 @@ class SightFacts:
     """What is known of a run that was looked at.
 
     ``stretches``, ``observations``: its records; ``items``: what goes on along it; ``end_counter_m`` [m]: to
-    where it was surveyed, None where nothing says how far; ``scale``: metres by each metre of the counter.
+    where it was surveyed, None where nothing says how far; ``scale``: metres by each metre of the counter;
+    ``erased``: places of what the office erased, as in ``erased_spans``.
     """
 
     run: RunFields
@@ -29,6 +30,7 @@ class SightFacts:
     items: Sequence[ContinuousItem]
     end_counter_m: float | None
     scale: float
+    erased: Sequence[StretchRecord] = ()
 
 
 class VisiblePart(TypedDict):
@@ -77,7 +79,7 @@ def visibility(facts: SightFacts, table: VisibilityTable) -> Visibility:
     View lost at a single point lasts until something on the wall was recorded again, else to the end of the
     run. A water level holds until the next one. Deposits hide a length only where they are continuous.
     Where the end of the run is in dispute, what lies beyond the nearest (``least_end_counter_m`` [m]) was not
-    surely seen; no record stands behind that.
+    surely seen; no record stands behind that. Where a record was erased nobody knows what was seen.
 
     References
     ----------
@@ -106,6 +108,7 @@ def visibility(facts: SightFacts, table: VisibilityTable) -> Visibility:
         key=lambda one: one["fields"]["counter_m"] or 0.0,
     )
     spans = hidden_spans(ordered, facts.items, start_m, end_counter_m, table)
+    spans += erased_spans(facts.erased, ordered, start_m, end_counter_m, table)
     least_m = facts.run.get("least_end_counter_m")
     if least_m is not None and least_m < end_counter_m:
         spans.append(hidden_span("hidden", max(least_m, start_m), end_counter_m, "", "assumed"))

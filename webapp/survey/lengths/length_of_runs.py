@@ -29,7 +29,10 @@ AROUND = ("water_carried", "protection_zone", "groundwater", "soil", "next_steps
 
 @dataclass(frozen=True)
 class PieceRun:
-    """A run of a length: its id, its fields and its records in the order of their making."""
+    """A run of a length: its id, its fields and its records in the order of their making.
+
+    ``erased``: the places of those that were erased.
+    """
 
     run_id: str
     fields: RunFields
@@ -37,6 +40,7 @@ class PieceRun:
     level_ties: Sequence[LevelTieRecord]
     stretches: Sequence[StretchRecord]
     observations: Sequence[ObservationRecord]
+    erased: Sequence[StretchRecord] = ()
 
 
 @dataclass(frozen=True)
@@ -235,8 +239,10 @@ def _extent(pieces: Sequence[Piece], join: LengthJoin, both: bool, end_counter_m
 
 def _account(piece: Piece, table: VisibilityTable) -> Visibility:
     end_m, scale = piece.extent["end_counter_m"], piece.instruments.scale
-    facts = SightFacts(piece.fields, piece.stretches, piece.run.observations, piece.items, end_m, scale)
-    return visibility(facts, table)
+    seen, erased = piece.run.observations, piece.run.erased
+    return visibility(
+        SightFacts(piece.fields, piece.stretches, seen, piece.items, end_m, scale, erased), table
+    )
 
 
 def _looked(piece: Piece) -> tuple[float, float]:

@@ -3,6 +3,7 @@
 import math
 from collections.abc import Sequence
 
+from ..coding.hidden_spans import ERASED
 from ..coding.visibility import Visibility, VisiblePart
 from ..lengths.pipe_length import JoinFacts
 from .messages import Words, message
@@ -39,6 +40,8 @@ def part_line(words: Words, part: VisiblePart, from_m: float, to_m: float, why: 
         why = message(words, "survey.sight.why_depth", depth)
     values = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m), "why": why}
     assumed = "_assumed" if part["known"] == "assumed" else ""
+    if any(one.startswith(ERASED) for one in part["record_ids"]):
+        return message(words, "survey.sight.not_known", values)
     if part["sight"] == "hidden":
         return message(words, f"survey.sight.hidden{assumed}", values)
     if part["hour_from"] is None or part["hour_to"] is None:

@@ -158,5 +158,13 @@ OPERATIONS = (
         in_path("job_id", UUID, JOB_ID),
     ),
     _page("letting_in.phones", "/office/phones", "officePhones", "Who is let in, and letting others in."),
+    _page("erasing.list_page", "/office/erasures", "officeErasures", "What the office took away."),
+    _page(
+        "erasing.erase_page",
+        "/office/jobs/{job_id}/erase",
+        "officeErase",
+        "What of a job can be erased.",
+        in_path("job_id", UUID, JOB_ID),
+    ),
     _page("letting_in.audit_page", "/office/audit", "officeAudit", "The audit log."),
 )

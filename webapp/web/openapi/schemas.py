@@ -3,6 +3,7 @@
 from typing import Any
 
 from ...errors import ERRORS
+from ...records.erasure import STATES, WHAT
 from ...records.vectors import STAMP
 from ...schemas.entry import KINDS
 from ...schemas.wire import ENTRY_ID, definitions, job_file_schema
@@ -68,6 +69,32 @@ def _sync_request() -> Schema:
         entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
         lists=_LISTS | {"description": "Stamps of the lists that the sender keeps."},
+        erased=mapping(obj("", stamp=TEXT, acts=array(_act()), again=array(TEXT)))
+        | {
+            "description": "By job: the stamp of the erasures that the phone knows, those that the server "
+            "forgot, and entries that it wants whole again."
+        },
+    )
+
+
+def _act() -> Schema:
+    spans = array({"type": "array", "items": COUNT, "minItems": 2, "maxItems": 2})
+    return obj(
+        "*",
+        id=UUID,
+        job_id=UUID,
+        what={"enum": list(WHAT)},
+        spans=mapping(spans) | {"description": "Writer to first and last numbers."},
+        photos=array(SHA256),
+        places=mapping({"type": "array", "minItems": 3, "maxItems": 3})
+        | {"description": "Observation to run and counter (m, from and to): what was there is not known."},
+        reason=TEXT,
+        by=TEXT,
+        at=TEXT,
+        until={"type": "string", "format": "date"},
+        state={"enum": list(STATES)},
+        changed_at=TEXT,
+        proof=TEXT | {"description": "Shows that this server made it."},
     )
 
 
@@ -99,6 +126,7 @@ def _sync_answer() -> Schema:
         ],
     }
     reason = obj("code", code=TEXT, reasons=mapping(array(TEXT)))
+    told = obj("", acts=array(_act()), entries=array({"type": "object"}), aside=mapping(reason))
     return obj(
         "ok protocol jobs fates entries aside more max_entries limits",
         ok=TRUE,
@@ -114,6 +142,7 @@ def _sync_answer() -> Schema:
         lists=_LISTS,
         max_entries=COUNT | {"description": "How many entries this server takes and gives at once."},
         limits=TEXT | {"description": "Changes whenever a limit of this server does."},
+        erased=mapping(told) | {"description": "What the phone does not know of each job's erasures."},
     )
 
 

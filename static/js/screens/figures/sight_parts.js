@@ -4,6 +4,7 @@
 import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { findCode } from '../../survey/coding/codes.js';
+import { ERASED } from '../../survey/coding/hidden_spans.js';
 import { atOf } from '../parts/condition_parts.js';
 import { keepUnits } from '../parts/log_figures.js';
 import { hazardLine, partLine, seenLine } from '../../text/survey_words.js';
@@ -110,6 +111,7 @@ export function defectCount(app, figures) {
  */
 export function whyWords(app, figures, part) {
   const words = part.record_ids.map((id) => {
+    if (id.startsWith(ERASED)) return t('survey.sight.erased');
     const fields = figures.records.observations.find((one) => one.id === id)?.fields ?? {};
     const row = findCode(app.tables.observation_codes.rows, fields.code ?? '');
     const kind = row?.characterisation_1.find((letter) => letter.value === fields.characterisation_1)?.label;

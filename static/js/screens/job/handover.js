@@ -2,7 +2,7 @@
 import { h, refill } from '../../ui/elements.js';
 import { button, note } from '../../ui/page.js';
 import { bytesText } from '../../ui/format.js';
-import { jobTitle, jobView } from '../../ui/record_guard.js';
+import { GoneError, jobTitle } from '../../ui/record_guard.js';
 import { insist } from '../../forms/failure.js';
 import { download, handOver } from '../../files/handover_out.js';
 import { t } from '../../text/words.js';
@@ -13,7 +13,8 @@ import { errorWords } from '../../ui/error_words.js';
 
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
-  const view = await jobView(app, params.job);
+  const view = await app.store.job(params.job);
+  if (view.byWriter.size === 0) throw new GoneError(params.job);
   let gone = false;
   const place = h('div', { class: 'stack', role: 'status' });
   page.head({ title: t('handover.title'), eyebrow: jobTitle(view), back: `/jobs/${params.job}` });

@@ -5,6 +5,7 @@ import { live } from '../../ui/live.js';
 import { apart, listed, metres } from '../../ui/format.js';
 import { jobView, jobTitle } from '../../ui/record_guard.js';
 import { goalMarks } from '../parts/condition_parts.js';
+import { erasedNotes } from '../parts/erased_note.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from '../parts/run_survey.js';
 import { openInRecords } from './leave_state.js';
@@ -36,6 +37,7 @@ export async function mount(page, params, app) {
     page.body(
       view.job.removed ? note('notice', t('job.is_removed')) : null,
       site ? h('p', { class: 'soft' }, site) : null,
+      ...erasedNotes(view),
       conflictNote(view, at),
       photos.element,
       sheets(app, view, at),

@@ -52,7 +52,8 @@ export function recordsOf(view, runId) {
     stretches: of('stretch'),
     observations: of('observation'),
     remarks: of('remark'),
-    photos: of('photo')
+    photos: of('photo'),
+    erased: view.erasedIn(runId)
   };
 }
 
@@ -81,13 +82,14 @@ export function runsOfLength(view, runId) {
 export function wholeLengthOf(app, view, runs) {
   const each = runs.map((run) => figuresOf(app, view, run));
   const inputs = each.flatMap(
-    ({ run, records: { checks, readings, observations, level_ties: ties, stretches } }) => [
+    ({ run, records: { checks, readings, observations, level_ties: ties, stretches, erased } }) => [
       run,
       checks,
       readings,
       observations,
       ties,
-      stretches
+      stretches,
+      erased
     ]
   );
   return once(view, `length ${runs[0].id}`, inputs, () => wholeLength(each, app.tables));

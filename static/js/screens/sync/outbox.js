@@ -6,6 +6,7 @@ import { statusReason, statusWords } from '../../ui/status_chip.js';
 import { apart, bytesText, listed, when } from '../../ui/format.js';
 import { entryId } from '../../records/fold.js';
 import { syncLog } from './sync_log.js';
+import { erasedNotes } from '../parts/erased_note.js';
 import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
@@ -86,6 +87,7 @@ export async function mount(page, _params, app) {
             ...(await cards(app, aside))
           )
         : null,
+      ...(await erasedJobs(app)),
       unsent.length || out.photos.length
         ? await waiting(app, unsent, out.photos)
         : h('p', null, t('outbox.empty')),
@@ -122,6 +124,32 @@ function resultWords(result) {
     default:
       return result ? faultWords(result.code ?? '', result.message) : t('status.not_reached');
   }
+}
+
+/** Jobs whose own record was erased: no list shows them. @param {App} app @returns {Promise<HTMLElement[]>} */
+async function erasedJobs(app) {
+  const found = [];
+  for (const jobId of await app.store.known()) {
+    const view = await app.store.job(jobId);
+    if (view.job || view.acts.length === 0) continue;
+    const since = view.handedOver().filter((entry) => !entry.erased).length;
+    found.push(
+      section(
+        t('erasure.job'),
+        ...erasedNotes(view),
+        since
+          ? h(
+              'p',
+              null,
+              t('erasure.since', { n: since }),
+              ' ',
+              h('a', { href: `/jobs/${jobId}/handover` }, t('handover.title'))
+            )
+          : null
+      )
+    );
+  }
+  return found;
 }
 
 /** @param {App} app @param {OutboxEntry[]} unsent @param {OutboxPhoto[]} photos */

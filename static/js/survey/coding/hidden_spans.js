@@ -1,11 +1,12 @@
 /**
- * Where something hides the wall from the camera: view lost, water, deposits that go on. Twin of
+ * Where the wall is not known: view lost, water, deposits that go on, and what was erased since. Twin of
  * webapp/survey/coding/hidden_spans.py.
  */
 
 /** @typedef {import('./continuous.js').ContinuousItem} ContinuousItem */
 /** @typedef {import('../../records/tables.js').VisibilityTable} VisibilityTable */
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
+/** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /** @typedef {import('../../records/types.js').ObservationFields} Fields */
 /** @typedef {'clear' | 'part' | 'hidden'} Sight */
 /** @typedef {'measured' | 'assumed'} SightKnown */
@@ -28,6 +29,28 @@ export function hiddenSpans(ordered, items, startM, endM, table) {
     ...water(ordered, items, endM, table),
     ...deposits(items, endM, table)
   ];
+}
+
+export const ERASED = 'erased:'; // before the id of a record that was erased
+
+/**
+ * @param {StretchRecord[]} places of what was erased
+ * @param {ObservationRecord[]} ordered by counter reading
+ * @param {number} startM
+ * @param {number} endM
+ * @param {VisibilityTable} table
+ * @returns {Span[]}
+ */
+export function erasedSpans(places, ordered, startM, endM, table) {
+  const sights = ordered.filter((one) => looksAtWall(one, table)).map(placeOf);
+  return places.map(({ id, fields }) => {
+    const [fromM, toM] = [fields.from_counter_m ?? null, fields.to_counter_m ?? null];
+    const before = fromM === null ? 0 : firstFrom(sights, (place) => place >= fromM);
+    const beyond = toM === null ? sights.length : firstFrom(sights, (place) => place > toM);
+    const low = before ? Math.max(startM, sights[before - 1]) : startM;
+    const high = beyond < sights.length ? Math.min(endM, sights[beyond]) : endM;
+    return hiddenSpan('hidden', low, high, ERASED + id, 'assumed', null);
+  });
 }
 
 /** Its place; what has none was left out before. @param {ObservationRecord} one */

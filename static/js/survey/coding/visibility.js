@@ -3,7 +3,7 @@
  * webapp/survey/coding/visibility.py.
  */
 
-import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
+import { erasedSpans, hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
 
 /** @typedef {import('./continuous.js').ContinuousItem} ContinuousItem */
 /** @typedef {import('../../records/tables.js').VisibilityTable} VisibilityTable */
@@ -15,7 +15,7 @@ import { hiddenSpan, hiddenSpans, looksAtWall } from './hidden_spans.js';
 /** @typedef {import('../../records/types.js').StretchRecord} StretchRecord */
 /**
  * @typedef {{run: RunFields, stretches: StretchRecord[], observations: ObservationRecord[], items:
- *   ContinuousItem[], end_counter_m: number | null, scale: number}} SightFacts
+ *   ContinuousItem[], end_counter_m: number | null, scale: number, erased?: StretchRecord[]}} SightFacts
  * @typedef {{sight: Sight, from_counter_m: number, to_counter_m: number, length_m: number, record_ids:
  *   string[], depth_pct: number | null, hour_from: number | null, hour_to: number | null, known:
  *   SightKnown}} VisiblePart
@@ -31,7 +31,7 @@ const MIN_M = 1e-6; // two places nearer than this are one
 
 /** @param {SightFacts} facts @param {VisibilityTable} table @returns {Visibility} */
 export function visibility(facts, table) {
-  const { run, stretches, observations, items, end_counter_m: endCounterM, scale } = facts;
+  const { run, stretches, observations, items, end_counter_m: endCounterM, scale, erased = [] } = facts;
   const startM = run.counter_zero_m || 0;
   const looked = observations.some((one) => looksAtWall(one, table));
   /** @type {Visibility} */
@@ -50,6 +50,7 @@ export function visibility(facts, table) {
     .filter((one) => (one.fields.counter_m ?? null) !== null)
     .sort((a, b) => /** @type {number} */ (a.fields.counter_m) - /** @type {number} */ (b.fields.counter_m));
   const spans = hiddenSpans(ordered, items, startM, endCounterM, table);
+  spans.push(...erasedSpans(erased, ordered, startM, endCounterM, table));
   const leastM = run.least_end_counter_m ?? null;
   if (leastM !== null && leastM < endCounterM)
     spans.push(hiddenSpan('hidden', Math.max(leastM, startM), endCounterM, '', 'assumed', null));

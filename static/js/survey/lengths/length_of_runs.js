@@ -30,7 +30,7 @@ import { visibility } from '../coding/visibility.js';
  * @typedef {{readings: import('../../records/types.js').ReadingRecord[], level_ties:
  *   import('../../records/types.js').LevelTieRecord[], stretches: StretchRecord[], observations:
  *   import('../../records/types.js').ObservationRecord[]}} PieceRecords
- * @typedef {PieceRecords & {run_id: string, fields: RunFields}} PieceRun
+ * @typedef {PieceRecords & {run_id: string, fields: RunFields, erased?: StretchRecord[]}} PieceRun
  */
 /**
  * @typedef {{run: PieceRun, fields: RunFields, instruments:
@@ -255,9 +255,13 @@ function extentOf(pieces, join, both, endCounterM) {
 }
 
 /** @param {Piece} piece @param {VisibilityTable} table */
-function accountOf({ fields: run, stretches, run: { observations }, items, extent, instruments }, table) {
+function accountOf(
+  { fields: run, stretches, run: { observations, erased }, items, extent, instruments },
+  table
+) {
   const { end_counter_m } = extent;
-  return visibility({ run, stretches, observations, items, end_counter_m, scale: instruments.scale }, table);
+  const { scale } = instruments;
+  return visibility({ run, stretches, observations, items, end_counter_m, scale, erased }, table);
 }
 
 /**

@@ -1,4 +1,5 @@
 /** What the camera could see, hazards to people, how the runs of one length join. Twin of webapp/survey/wording/sight.py. */
+import { ERASED } from '../coding/hidden_spans.js';
 import { message } from './messages.js';
 import { fixedText, placeText } from './quantities.js';
 
@@ -52,6 +53,8 @@ export function partLine(words, part, fromM, toM, cause) {
         });
   const values = { from_m: placeText(words, fromM), to_m: placeText(words, toM), why };
   const assumed = part.known === 'assumed' ? '_assumed' : '';
+  if (part.record_ids.some((id) => id.startsWith(ERASED)))
+    return message(words, 'survey.sight.not_known', values);
   if (part.sight === 'hidden') return message(words, `survey.sight.hidden${assumed}`, values);
   if (part.hour_from === null) return message(words, `survey.sight.part${assumed}`, values);
   const [first, last] = [Math.floor(part.hour_from), Math.ceil(Number(part.hour_to))];

@@ -1,0 +1,77 @@
+/** The office page on which something of a job is erased: first what would go, then the act. */
+import { t } from './office_words.js';
+
+/** @param {string} url @param {any} value @returns {Promise<any>} */
+async function post(url, value) {
+  const init = {
+    method: 'POST',
+    headers: { 'Content-Type': 'application/json' },
+    body: JSON.stringify(value)
+  };
+  const answer = await fetch(url, init).catch(() => {
+    throw new Error(t('office.script.unreached'));
+  });
+  const body = await answer.json().catch(() => undefined);
+  if (body?.ok !== true)
+    throw new Error(body?.errors?.[0]?.message ?? t('office.script.status', { status: answer.status }));
+  return body;
+}
+
+/** @param {any} found @returns {string[]} what would go, a sentence a line */
+function linesOf(found) {
+  const lines = [
+    t('office.script.erase_goes', {
+      entries: t('office.script.entries', { n: found.entries }),
+      photos: t('office.script.photos', { n: found.photos.length })
+    })
+  ];
+  for (const run of found.runs) lines.push(t('office.script.erase_run', { run }));
+  if (found.pointing) lines.push(t('office.script.erase_pointing', { n: found.pointing }));
+  if (found.photos_elsewhere.length)
+    lines.push(t('office.script.erase_elsewhere', { n: found.photos_elsewhere.length }));
+  return lines;
+}
+
+/** @param {HTMLFormElement} form @returns {{what: string, target: string, reason: string, days: number}} */
+function wantedOf(form) {
+  const value = new FormData(form);
+  const [what, ...rest] = String(value.get('target')).split(':');
+  const target = what === 'entry' ? String(value.get('entry')).trim() : rest.join(':');
+  return { what, target, reason: String(value.get('reason')), days: Number(value.get('days')) };
+}
+
+/** @param {HTMLFormElement} form */
+function eraseForm(form) {
+  const status = form.querySelector('[role=status]');
+  const act = document.getElementById('erase-now');
+  const url = `/api/jobs/${form.dataset.job}/erasures`;
+  /** @param {unknown} error */
+  const say = (error) => status?.replaceChildren(error instanceof Error ? error.message : String(error));
+  form.addEventListener('input', () => act?.setAttribute('hidden', ''));
+  form.addEventListener('submit', async (event) => {
+    event.preventDefault();
+    try {
+      const { what, target } = wantedOf(form);
+      const lines = linesOf(await post(`${url}/preview`, { what, target }));
+      status?.replaceChildren(
+        ...lines.map((line) => Object.assign(document.createElement('p'), { textContent: line }))
+      );
+      act?.removeAttribute('hidden');
+    } catch (error) {
+      say(error);
+    }
+  });
+  act?.addEventListener('click', async () => {
+    act.setAttribute('disabled', '');
+    try {
+      await post(url, wantedOf(form));
+      location.assign('/office/erasures');
+    } catch (error) {
+      act.removeAttribute('disabled');
+      say(error);
+    }
+  });
+}
+
+const form = document.getElementById('erase-form');
+if (form instanceof HTMLFormElement) eraseForm(form);
