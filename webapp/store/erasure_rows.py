@@ -59,16 +59,13 @@ def acts(connection: Connection, job_ids: Iterable[str] | None = None) -> list[A
     return [_act(body) for body in found]
 
 
-def states(connection: Connection, job_ids: Iterable[str] | None = None) -> dict[str, dict[str, str]]:
-    """Return the state of every act of some jobs, or all, by job."""
+def states(connection: Connection, job_ids: Iterable[str]) -> dict[str, dict[str, str]]:
+    """Return the state of every act of some jobs, by job."""
     found: dict[str, dict[str, str]] = {}
     query = select(ERASURE.c.job_id, ERASURE.c.id, ERASURE.c.state)
-    wanted = None if job_ids is None else sorted(set(job_ids))
-    starts = [0] if wanted is None else range(0, len(wanted), _AT_ONCE)
-    for start in starts:
-        some = (
-            query if wanted is None else query.where(ERASURE.c.job_id.in_(wanted[start : start + _AT_ONCE]))
-        )
+    wanted = sorted(set(job_ids))
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = query.where(ERASURE.c.job_id.in_(wanted[start : start + _AT_ONCE]))
         for job_id, act_id, state in connection.execute(some):
             found.setdefault(job_id, {})[act_id] = state
     return found

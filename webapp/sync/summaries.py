@@ -94,15 +94,16 @@ class Summaries:
     def titles(self, connection: Connection, job_ids: Iterable[str], *, some: bool = False) -> list[Title]:
         """Return the titles of jobs that are here, removed ones too, by id; ``some``: of a few, read anew."""
         counts: dict[str, int] | None = None
+        job_ids = sorted(job_ids)
         erased: dict[str, dict[str, str]] = {}
         with suppress(AppError), damage.one_job(connection):
-            erased = erasure_rows.states(connection, job_ids if some else None)
+            erased = erasure_rows.states(connection, job_ids)
             counts = None if some else entry_rows.counts(connection, "job")
         return [
             self._title(
                 connection, job_id, None if counts is None else counts.get(job_id, 0), erased.get(job_id, {})
             )
-            for job_id in sorted(job_ids)
+            for job_id in job_ids
         ]
 
     def _title(

@@ -3,6 +3,7 @@
 import { CODE, frameOf, reasonsOf, standing, supersedes } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
 import { dropPartsIn } from './photo_parts.js';
+import { previewKey } from './photo_previews.js';
 
 /** @typedef {import('../records/erasure.js').Act} Act */
 /** @typedef {import('./job_view.js').JobView} JobView */
@@ -116,6 +117,7 @@ export function writePlan(db, jobId, acts, plan, photos) {
     for (const key of plan.unmarked) tx.objectStore('aside').delete(key);
     for (const sha256 of photos) {
       tx.objectStore('photos').delete(sha256);
+      tx.objectStore('meta').delete(previewKey(sha256));
       dropPartsIn(tx, sha256);
     }
   });
