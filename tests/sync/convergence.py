@@ -268,6 +268,19 @@ def machine(world: World, planted: str = ""):
         erase_1, erase_2 = erases(copy_of(erase)), erases(copy_of(erase))
         go_on_1, go_on_2 = goes_on(copy_of(go_on)), goes_on(copy_of(go_on))
 
+        @rule(
+            name=phones,
+            job_id=st.sampled_from(JOBS),
+            what=st.sampled_from(["entry", "record", "writer"]),
+            which=st.integers(0, 99),
+        )
+        def erasure_is_forgotten(self, name, job_id, what, which):
+            """Something is expunged, a phone hears of it, and the server is restored to before that."""
+            before = world.rows()
+            self.erase(job_id, what, which, 0)
+            self.sync(name, [], 1000)
+            world.put_back(before)
+
         def teardown(self):
             if not hasattr(self, "names"):
                 return
