@@ -22,6 +22,10 @@ JOB = """async (app, [title, photo]) => {
   return {job: id, run, note, sha256: made.sha256};
 }"""
 TAKE = "async (app, job) => { await app.store.follow(job); await app.sync.run(); }"
+HAS_PHOTO = """async (sha256) => {
+  const {app} = await import('/static/js/main.js');
+  return app.store.hasPhoto(sha256);
+}"""
 SYNC = "async (app) => (await app.sync.run()).state"
 NOTE = """async (app, [job, note]) => {
   const view = await app.store.job(job);
@@ -63,6 +67,8 @@ def two_phones(visitor, server):
     two.goto("/")
     made = one.app(JOB, ["Dell Lane", picture()])
     two.app(TAKE, made["job"])
+    # Photos come beside the exchange: one that is erased while it is asked for is a 404 in the console.
+    two.wait_until(HAS_PHOTO, made["sha256"])
     return one, two, made
 
 

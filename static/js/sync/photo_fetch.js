@@ -165,9 +165,15 @@ export class PhotoFetch {
     this.#why.delete(jobId);
     this.#tell(true);
     try {
+      let { acts } = await this.store.job(jobId);
+      let left = new Set(wanted.map(({ sha256 }) => sha256));
       for (const photo of wanted) {
         if ((await this.store.photoWish(jobId)) === 'leave') break;
-        await this.#one(jobId, photo);
+        const now = (await this.store.job(jobId)).acts;
+        if (now !== acts) left = new Set((await this.#found(jobId)).missing.map(({ sha256 }) => sha256));
+        acts = now;
+        // What the office erased meanwhile is asked for no more.
+        if (left.has(photo.sha256)) await this.#one(jobId, photo);
       }
       return true;
     } catch (error) {
