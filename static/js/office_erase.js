@@ -1,7 +1,13 @@
 /** The office page on which something of a job is erased: first what would go, then the act. */
 import { t } from './office_words.js';
 
-/** @param {string} url @param {any} value @returns {Promise<any>} */
+/**
+ * What would go, as the server found it.
+ * @typedef {{entries: number, photos: string[], runs: string[], pointing: number, photos_elsewhere: string[]}}
+ *   Found
+ */
+
+/** @param {string} url @param {Object<string, string | number>} value @returns {Promise<unknown>} */
 async function post(url, value) {
   const init = {
     method: 'POST',
@@ -17,7 +23,7 @@ async function post(url, value) {
   return body;
 }
 
-/** @param {any} found @returns {string[]} what would go, a sentence a line */
+/** @param {Found} found @returns {string[]} what would go, a sentence a line */
 function linesOf(found) {
   const lines = [
     t('office.script.erase_goes', {
@@ -52,7 +58,7 @@ function eraseForm(form) {
     event.preventDefault();
     try {
       const { what, target } = wantedOf(form);
-      const lines = linesOf(await post(`${url}/preview`, { what, target }));
+      const lines = linesOf(/** @type {Found} */ (await post(`${url}/preview`, { what, target })));
       status?.replaceChildren(
         ...lines.map((line) => Object.assign(document.createElement('p'), { textContent: line }))
       );

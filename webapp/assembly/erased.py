@@ -40,7 +40,7 @@ def _places(words: Words, entries: Sequence[Entry], refs: Mapping[str, str]) -> 
         if ref := refs.get(about.get("run_id") or ""):
             found[ref, about["from_counter_m"] or 0.0, about["to_counter_m"] or 0.0] = about
     for (ref, *_), about in sorted(found.items(), key=lambda pair: pair[0]):
-        ends = [about[name] for name in ("from_counter_m", "to_counter_m")]
+        ends = (about["from_counter_m"], about["to_counter_m"])
         from_m, to_m = ("" if m is None else fixed_text(words, m, 2) for m in ends)
         which = "at" if from_m == to_m and from_m else "from_to" if from_m and to_m else "run"
         yield message(words, f"pack.erased.{which}", {"run": ref, "from_m": from_m, "to_m": to_m})

@@ -3,7 +3,6 @@
 import re
 from dataclasses import replace
 from datetime import date, timedelta
-from typing import Any
 
 from sqlalchemy import Connection
 
@@ -23,20 +22,20 @@ MAX_DAYS = 3650
 MIN_REASON, MAX_REASON = 3, 500
 
 
-def preview(job_id: str, what: object, target: object) -> dict[str, Any]:
+def preview(job_id: str, what: object, target: object) -> dict[str, object]:
     """Return what an act would take."""
     with reading() as connection:
         return choose(connection, job_id, what, target).as_json()
 
 
-def erase(wanted: dict[str, Any], by: By) -> Act:
+def erase(wanted: dict[str, object], by: By) -> Act:
     """Hide what is meant from everybody until it can no longer be undone; with 0 days it is expunged at once.
 
     ``wanted``: job_id, what, target, reason, days.
     """
     reason, days = _reason(wanted.get("reason")), _days(wanted.get("days", UNDO_DAYS))
     with writing() as connection:
-        choice = choose(connection, wanted["job_id"], wanted.get("what"), wanted.get("target", ""))
+        choice = choose(connection, str(wanted["job_id"]), wanted.get("what"), wanted.get("target", ""))
         act = _new(choice, reason, days, by).proved(erasure_rows.key(connection))
         apply(connection, act)
         _note(connection, act, by, "erased")
@@ -110,7 +109,7 @@ def expunge_due(by: By) -> int:
     return len(due)
 
 
-def all_acts() -> list[dict[str, Any]]:
+def all_acts() -> list[dict[str, object]]:
     """Return every act for the list, newest first: what it took, and what came since."""
     with reading() as connection:
         later = erased_counts(connection)
@@ -118,7 +117,7 @@ def all_acts() -> list[dict[str, Any]]:
     return [_listed(act, later.get(act.job_id, 0) if act.what == "job" else 0) for act in reversed(acts)]
 
 
-def _listed(act: Act, later: int) -> dict[str, Any]:
+def _listed(act: Act, later: int) -> dict[str, object]:
     names = ("id", "job_id", "what", "reason", "by", "at", "until", "state", "changed_at")
     row = {name: getattr(act, name) for name in names}
     may = act.state == QUARANTINED and str(_today()) <= act.until
@@ -141,7 +140,7 @@ def _change(connection: Connection, act: Act, state: str) -> Act:
 
 
 def _note(connection: Connection, act: Act, by: By, action: str) -> None:
-    detail: dict[str, Any] = {"erasure": act.id, "what": act.what, "entries": act.count()}
+    detail: dict[str, object] = {"erasure": act.id, "what": act.what, "entries": act.count()}
     detail |= {"photos": len(act.photos), "reason": act.reason, "until": act.until}
     access_rows.note(
         connection,

@@ -2,6 +2,7 @@
 
 import json
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any, cast
 
@@ -37,7 +38,7 @@ class Choice:
         """Return the entries as spans."""
         return spans_of((entry["writer"], entry["number"]) for entry in self.entries)
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, object]:
         """Return what the office is shown before it decides."""
         kinds = Counter(str(entry.get("kind")) for entry in {_record(e): e for e in self.entries}.values())
         return {
@@ -113,7 +114,9 @@ def _named_elsewhere(connection: Connection, job_id: str, hashes: set[str]) -> s
     }
 
 
-def _choose_places(choice: Choice, live: list[Entry], aside: dict[str, Any], staying: list[Entry]) -> None:
+def _choose_places(
+    choice: Choice, live: list[Entry], aside: Mapping[str, object], staying: list[Entry]
+) -> None:
     """Note where each observation was of which something goes, so that nobody takes the place for seen."""
     touched = {_record(entry) for entry in choice.entries}
     records = {(r.kind, r.id): r for r in fold(e for e in live if entry_id(e) not in aside)}

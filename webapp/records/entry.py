@@ -4,6 +4,15 @@ from collections.abc import Sequence
 from typing import Any, NotRequired, TypedDict
 
 
+class ErasedPlace(TypedDict):
+    """By which act an entry was erased, and where on its run it was."""
+
+    act: str
+    run_id: NotRequired[str]
+    from_counter_m: NotRequired[float | None]
+    to_counter_m: NotRequired[float | None]
+
+
 class Entry(TypedDict):
     """One change to one record, sound as far as its identity; what ``fields`` hold, its kind says.
 
@@ -20,7 +29,7 @@ class Entry(TypedDict):
     seen: NotRequired[dict[str, list[str]]]  # by field, the entries whose values it replaces
     recorded_at: str
     too_large: NotRequired[bool]
-    erased: NotRequired[dict[str, Any]]  # of the frame of one that was erased: by which act, and where it was
+    erased: NotRequired[ErasedPlace]  # of the frame of one that was erased: by which act, and where it was
 
 
 class Rejection(TypedDict):

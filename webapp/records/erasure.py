@@ -16,7 +16,7 @@ from ..messages import t
 from ..schemas.base import is_uuid
 from ..schemas.entry import is_writer
 from . import canonical
-from .entry import Entry
+from .entry import Entry, Rejection
 from .fold import AnyRecord, Record
 
 CODE = "erased"
@@ -71,7 +71,7 @@ class Act:
         """Say whether it is a later state of the same act."""
         return _RANK[self.state] > _RANK[other.state]
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> dict[str, object]:
         """Return what phones are told, and bring back to a server that forgot."""
         return asdict(self)
 
@@ -130,27 +130,28 @@ def spans_of(identities: Iterable[tuple[str, int]]) -> Spans:
     return found
 
 
-def frame_of(entry: Mapping[str, Any], act: Act) -> Entry:
+def frame_of(entry: Entry, act: Act) -> Entry:
     """Return what stands for an erased entry: whose and which number it was, about which record, and where.
 
     Nothing of what was entered is in it, nor the name of the phone.
     """
-    frame: dict[str, Any] = {name: entry[name] for name in ("job_id", "writer", "number")}
+    frame: dict[str, object] = {name: entry[name] for name in ("job_id", "writer", "number")}
     for name in _NAMES:
-        if isinstance(entry.get(name), str) and len(entry[name]) <= 36:
-            frame[name] = entry[name]
-    about: dict[str, Any] = {"act": act.id}
-    if place := act.places.get(entry.get("record_id") or ""):
+        own: object = entry.get(name)
+        if isinstance(own, str) and len(own) <= 36:
+            frame[name] = own
+    about: dict[str, object] = {"act": act.id}
+    if place := act.places.get(str(entry.get("record_id") or "")):
         about |= {"run_id": place[0], "from_counter_m": place[1], "to_counter_m": place[2]}
     return cast(Entry, frame | {"erased": about})
 
 
-def is_erased(entry: Mapping[str, Any]) -> bool:
+def is_erased(entry: Mapping[str, object]) -> bool:
     """Say whether an entry is such a frame, and holds nothing more."""
     about = entry.get("erased")
     if not isinstance(about, dict) or not set(entry) <= _FRAME or not is_uuid(about.get("act")):
         return False
-    if any(not isinstance(entry.get(name, ""), str) or len(entry.get(name, "")) > 36 for name in _NAMES):
+    if not all(isinstance(own := entry.get(name, ""), str) and len(own) <= 36 for name in _NAMES):
         return False
     if set(about) == {"act"}:
         return True
@@ -158,13 +159,17 @@ def is_erased(entry: Mapping[str, Any]) -> bool:
     return set(about) == _PLACED and is_uuid(about["run_id"]) and all(map(_is_counter, counters))
 
 
-def erased_places(entries: Iterable[Mapping[str, Any]]) -> list[AnyRecord]:
+def erased_places(entries: Iterable[Entry]) -> list[AnyRecord]:
     """Return where observations were that are erased, each with the fields of a stretch of its run."""
     named: dict[tuple[str, str], AnyRecord] = {}
     for entry in filter(is_erased, entries):
         about = entry["erased"]
         if "run_id" in about and "record_id" in entry:
-            fields = {name: about[name] for name in ("run_id", "from_counter_m", "to_counter_m")}
+            fields: dict[str, object] = {
+                "run_id": about["run_id"],
+                "from_counter_m": about["from_counter_m"],
+                "to_counter_m": about["to_counter_m"],
+            }
             named[entry["record_id"], about["act"]] = Record(entry["record_id"], "erased", fields)
     return [record for _, record in sorted(named.items(), key=lambda pair: pair[0])]
 
@@ -179,7 +184,7 @@ def stamp(states: Mapping[str, str]) -> str:
     return hashlib.sha256(b"\n".join(lines)).hexdigest()[:32] if lines else ""
 
 
-def reasons_of(act: Act | None) -> dict[str, Any]:
+def reasons_of(act: Act | None) -> Rejection:
     """Return why an erased entry stands outside the records; None: by an act that is not known here."""
     sentence = t("erased.entry", day=act.at[:10], reason=act.reason) if act else t("erased.elsewhere")
     return {"code": CODE, "reasons": {"entry": [sentence]}}

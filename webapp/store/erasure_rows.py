@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any
+from typing import Any, TypedDict, cast
 
 from sqlalchemy import Connection, Table, and_, delete, insert, or_, select, update
 
@@ -10,7 +10,7 @@ from .. import timesource
 from ..records.erasure import EXPUNGED, Act
 from .entry_rows import ENTRY, HELD_BACK
 from .models import ErasedEntry, ErasedPhoto, Erasure, ServerKey
-from .rows import EntryRow
+from .rows import EntryRow, HeldBackRow
 
 ERASURE: Table = Erasure.__table__  # type: ignore[assignment]
 HIDDEN: Table = ErasedEntry.__table__  # type: ignore[assignment]
@@ -21,7 +21,31 @@ NAME = "erasures"
 _AT_ONCE = 200
 _OWN = ("job_id", "writer", "number")
 REWRITTEN = ("entry", "clash", "erased_entry")
-Row = dict[str, Any]
+
+
+class HiddenRow(TypedDict):
+    """What an act keeps beside: an entry, or what was held back under its name."""
+
+    erasure_id: str
+    place: str
+    job_id: str
+    writer: str
+    number: int
+    sha256: str
+    body: str
+    aside: str | None
+    received_at: str
+
+
+class ErasedPhotoRow(TypedDict):
+    """A photo that an act took away; without a size one that was not here."""
+
+    erasure_id: str
+    sha256: str
+    state: str
+    size_bytes: int | None
+    media_type: str | None
+    received_at: str | None
 
 
 def key(connection: Connection) -> bytes:
@@ -84,7 +108,7 @@ def find(connection: Connection, act_id: str) -> Act | None:
 def put(connection: Connection, act: Act) -> None:
     """Store an act in the place of its earlier state."""
     connection.execute(delete(ERASURE).where(ERASURE.c.id == act.id))
-    row: Row = {"id": act.id, "job_id": act.job_id, "state": act.state, "until": act.until}
+    row: dict[str, object] = {"id": act.id, "job_id": act.job_id, "state": act.state, "until": act.until}
     row["cleared"] = int(act.state != EXPUNGED)
     connection.execute(insert(ERASURE), row | {"body": json.dumps(act.as_json())})
 
@@ -100,23 +124,28 @@ def set_cleared(connection: Connection, act_ids: Iterable[str]) -> None:
         connection.execute(update(ERASURE).where(ERASURE.c.id == act_id).values(cleared=1))
 
 
-def entries_of(connection: Connection, act: Act) -> Iterator[Row]:
+def entries_of(connection: Connection, act: Act) -> Iterator[EntryRow]:
     """Yield the rows of the entries that an act names, some at a time."""
     for where in _spans(act, ENTRY):
-        yield from [dict(row) for row in connection.execute(select(ENTRY).where(where)).mappings()]
+        yield from [
+            cast(EntryRow, dict(row)) for row in connection.execute(select(ENTRY).where(where)).mappings()
+        ]
 
 
-def entry_of(connection: Connection, job_id: str, writer: str, number: int) -> Row | None:
+def entry_of(connection: Connection, job_id: str, writer: str, number: int) -> EntryRow | None:
     """Return the row of one entry."""
     own = [ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number == number]
     row = connection.execute(select(ENTRY).where(*own)).mappings().first()
-    return dict(row) if row else None
+    return cast(EntryRow, dict(row)) if row else None
 
 
-def held_back_of(connection: Connection, act: Act) -> Iterator[Row]:
+def held_back_of(connection: Connection, act: Act) -> Iterator[HeldBackRow]:
     """Yield what was held back under the names that an act names."""
     for where in _spans(act, HELD_BACK):
-        yield from [dict(row) for row in connection.execute(select(HELD_BACK).where(where)).mappings()]
+        yield from [
+            cast(HeldBackRow, dict(row))
+            for row in connection.execute(select(HELD_BACK).where(where)).mappings()
+        ]
 
 
 def _spans(act: Act, table: Table) -> Iterator[Any]:
@@ -129,16 +158,17 @@ def _spans(act: Act, table: Table) -> Iterator[Any]:
         yield and_(table.c.job_id == act.job_id, or_(*some))
 
 
-def hide(connection: Connection, rows: Sequence[Row]) -> None:
+def hide(connection: Connection, rows: Sequence[HiddenRow]) -> None:
     """Keep rows whole beside."""
     if rows:
-        connection.execute(insert(HIDDEN), list(rows))
+        connection.execute(insert(HIDDEN), [dict(row) for row in rows])
 
 
-def hidden(connection: Connection, act_id: str) -> list[Row]:
+def hidden(connection: Connection, act_id: str) -> list[HiddenRow]:
     """Return what an act keeps beside."""
     return [
-        dict(r) for r in connection.execute(select(HIDDEN).where(HIDDEN.c.erasure_id == act_id)).mappings()
+        cast(HiddenRow, dict(row))
+        for row in connection.execute(select(HIDDEN).where(HIDDEN.c.erasure_id == act_id)).mappings()
     ]
 
 
@@ -149,33 +179,35 @@ def drop_hidden(connection: Connection, act_id: str) -> None:
 
 def rewrite(connection: Connection, row: EntryRow) -> None:
     """Put a row of an entry in the place of the one with its identity."""
-    values: dict[str, Any] = {**row}
+    values: dict[str, object] = {**row}
     own = [ENTRY.c[name] == values.pop(name) for name in _OWN]
     connection.execute(update(ENTRY).where(*own).values(values))
 
 
-def drop_held_back(connection: Connection, row: Row) -> None:
+def drop_held_back(connection: Connection, row: HeldBackRow) -> None:
     """Forget one thing that was held back."""
-    own = [HELD_BACK.c[name] == row[name] for name in (*_OWN, "sha256")]
+    values: dict[str, object] = {**row}
+    own = [HELD_BACK.c[name] == values[name] for name in (*_OWN, "sha256")]
     connection.execute(delete(HELD_BACK).where(*own))
 
 
-def add_held_back(connection: Connection, row: Row) -> None:
+def add_held_back(connection: Connection, row: HeldBackRow) -> None:
     """Put back what was held back."""
-    connection.execute(insert(HELD_BACK), row)
+    connection.execute(insert(HELD_BACK), dict(row))
 
 
-def add_photo(connection: Connection, row: Row) -> None:
+def add_photo(connection: Connection, row: ErasedPhotoRow) -> None:
     """Note a photo that an act took away."""
-    own = [PHOTOS.c[name] == row[name] for name in ("erasure_id", "sha256")]
+    own = [PHOTOS.c.erasure_id == row["erasure_id"], PHOTOS.c.sha256 == row["sha256"]]
     connection.execute(delete(PHOTOS).where(*own))
-    connection.execute(insert(PHOTOS), row)
+    connection.execute(insert(PHOTOS), dict(row))
 
 
-def photos_of(connection: Connection, act_id: str) -> list[Row]:
+def photos_of(connection: Connection, act_id: str) -> list[ErasedPhotoRow]:
     """Return the photos that an act took away."""
     return [
-        dict(r) for r in connection.execute(select(PHOTOS).where(PHOTOS.c.erasure_id == act_id)).mappings()
+        cast(ErasedPhotoRow, dict(row))
+        for row in connection.execute(select(PHOTOS).where(PHOTOS.c.erasure_id == act_id)).mappings()
     ]
 
 

@@ -30,7 +30,6 @@ from .stored import columns_of, framed, held_back_row, text_of, too_large
 Outcome = list[Any]
 Faults = dict[str, list[str]]  # by field
 _JOB_AND_WRITER, _NUMBER = itemgetter("job_id", "writer"), itemgetter("number")
-_KIND_AND_RECORD = itemgetter("kind", "record_id")
 
 
 def check_identities(entries: list[Any]) -> None:

@@ -5,9 +5,9 @@ Doing it again changes nothing, so that a phone may bring an act back to a serve
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypedDict
 
 from sqlalchemy import Connection, delete
 
@@ -29,11 +29,11 @@ from ..records.erasure import (
 from ..schemas.base import is_uuid
 from ..schemas.entry import ENTRY_ID
 from ..store import change_rows, erasure_rows, photo_rows
+from ..store.erasure_rows import ErasedPhotoRow, HiddenRow
 from ..store.photo_rows import PHOTO
-from ..store.rows import EntryRow, PhotoRow
+from ..store.rows import EntryRow, HeldBackRow, PhotoRow
 from .stored import columns_of, text_of
 
-_KEPT = ("job_id", "writer", "number", "sha256", "body", "received_at")
 MAX_ACTS, MAX_AGAIN = 200, 500  # of one job that a request may bring, or ask for
 
 
@@ -88,6 +88,14 @@ def hear(connection: Connection, brought: Iterable[Any]) -> list[Act]:
     return [act for act in found if key and act.is_proved(key) and apply(connection, act)]
 
 
+class News(TypedDict, total=False):
+    """What a phone is told of a job: acts, and entries that came back, with the marks of those aside."""
+
+    acts: list[dict[str, object]]
+    entries: list[Entry]
+    aside: dict[str, Rejection]
+
+
 @dataclass(frozen=True)
 class Told:
     """What a phone says of a job's erasures: which it knows, brings back, and what it wants again."""
@@ -103,7 +111,7 @@ def told_of(value: Any) -> dict[str, Told]:
         raise AppError("request_malformed", t("api.erased_object"), "erased")
     found = {}
     for job_id, own in value.items():
-        parts: dict[str, Any] = own if isinstance(own, dict) else {"": None}
+        parts: dict[Any, Any] = own if isinstance(own, dict) else {"": None}
         known, acts, again = parts.get("stamp", ""), parts.get("acts", []), parts.get("again", [])
         sound = (
             is_uuid(job_id)
@@ -121,9 +129,9 @@ def told_of(value: Any) -> dict[str, Told]:
     return found
 
 
-def news(connection: Connection, told: dict[str, Told], states: dict[str, dict[str, str]]) -> dict[str, Any]:
+def news(connection: Connection, told: dict[str, Told], states: dict[str, dict[str, str]]) -> dict[str, News]:
     """Return what a phone does not know of each job: acts, and entries that came back."""
-    found: dict[str, Any] = {}
+    found: dict[str, News] = {}
     changed = [job_id for job_id, own in told.items() if stamp(states.get(job_id, {})) != own.stamp]
     for job_id in changed:
         found[job_id] = {"acts": []}
@@ -131,11 +139,11 @@ def news(connection: Connection, told: dict[str, Told], states: dict[str, dict[s
         found[act.job_id]["acts"].append(act.as_json())
     for job_id, own in told.items():
         if back := _whole_again(connection, job_id, own.again):
-            found[job_id] = found.get(job_id, {}) | back
+            found[job_id] = {**found.get(job_id, {}), **back}
     return found
 
 
-def _whole_again(connection: Connection, job_id: str, identities: Iterable[str]) -> dict[str, Any]:
+def _whole_again(connection: Connection, job_id: str, identities: Iterable[str]) -> News:
     """Return entries whole of which a phone has the frames only."""
     entries, aside = [], {}
     for identity in identities:
@@ -176,14 +184,24 @@ def _hide_entries(connection: Connection, act: Act) -> None:
         kept.append(_kept(act, "entry", row, row["aside"]))
         frame = frame_of(json.loads(row["body"]), act)
         erasure_rows.rewrite(connection, _row_of(frame, aside, row["received_at"]))
-    for row in list(erasure_rows.held_back_of(connection, act)):
-        kept.append(_kept(act, "clash", row, row["reasons"]))
-        erasure_rows.drop_held_back(connection, row)
+    for clash in list(erasure_rows.held_back_of(connection, act)):
+        kept.append(_kept(act, "clash", clash, clash["reasons"]))
+        erasure_rows.drop_held_back(connection, clash)
     erasure_rows.hide(connection, kept)
 
 
-def _kept(act: Act, place: str, row: Mapping[str, Any], aside: str | None) -> dict[str, Any]:
-    return {"erasure_id": act.id, "place": place, "aside": aside} | {name: row[name] for name in _KEPT}
+def _kept(act: Act, place: str, row: EntryRow | HeldBackRow, aside: str | None) -> HiddenRow:
+    return {
+        "erasure_id": act.id,
+        "place": place,
+        "job_id": row["job_id"],
+        "writer": row["writer"],
+        "number": row["number"],
+        "sha256": row["sha256"],
+        "body": row["body"],
+        "aside": aside,
+        "received_at": row["received_at"],
+    }
 
 
 def _row_of(entry: Entry, aside: str | None, received_at: str) -> EntryRow:
@@ -197,9 +215,15 @@ def _hide_photos(connection: Connection, act: Act) -> None:
     for sha256 in act.photos:
         if sha256 in noted and sha256 not in rows:
             continue
-        own: Mapping[str, Any] = rows.get(sha256, {})
-        row = {name: own.get(name) for name in ("size_bytes", "media_type", "received_at")}
-        row |= {"erasure_id": act.id, "sha256": sha256, "state": erasure_rows.KEPT}
+        own = rows.get(sha256)
+        row: ErasedPhotoRow = {
+            "erasure_id": act.id,
+            "sha256": sha256,
+            "state": erasure_rows.KEPT,
+            "size_bytes": own["size_bytes"] if own else None,
+            "media_type": own["media_type"] if own else None,
+            "received_at": own["received_at"] if own else None,
+        }
         erasure_rows.add_photo(connection, row)
     if rows:
         connection.execute(delete(PHOTO).where(PHOTO.c.sha256.in_(list(rows))))
@@ -211,29 +235,43 @@ def _bring_back(connection: Connection, act: Act) -> None:
     for row in erasure_rows.hidden(connection, act.id):
         if other := _first(others, row["writer"], row["number"], (EXPUNGED, QUARANTINED)):
             if other.state == QUARANTINED:
-                erasure_rows.hide(connection, [row | {"erasure_id": other.id}])
+                erasure_rows.hide(connection, [{**row, "erasure_id": other.id}])
             continue
         if row["place"] == "clash":
-            own = {name: row[name] for name in _KEPT} | {"reasons": row["aside"]}
-            erasure_rows.add_held_back(connection, own)
+            erasure_rows.add_held_back(connection, _held_back(row))
             continue
         entry, received_at = json.loads(row["body"]), row["received_at"]
         whole = columns_of(entry, row["body"], row["sha256"], row["aside"], received_at)
         erasure_rows.rewrite(connection, whole)
     erasure_rows.drop_hidden(connection, act.id)
-    back = [row for row in erasure_rows.photos_of(connection, act.id) if row["size_bytes"] is not None]
+    back = [photo for row in erasure_rows.photos_of(connection, act.id) if (photo := _photo_row(row))]
     erasure_rows.drop_photos(connection, act.id)
     still = erasure_rows.erased_photos(connection, [row["sha256"] for row in back])
-    if rows := [_photo_row(row) for row in back if row["sha256"] not in still]:
+    if rows := [row for row in back if row["sha256"] not in still]:
         photo_rows.add(connection, rows)
 
 
-def _photo_row(row: Mapping[str, Any]) -> PhotoRow:
+def _held_back(row: HiddenRow) -> HeldBackRow:
+    return {
+        "job_id": row["job_id"],
+        "writer": row["writer"],
+        "number": row["number"],
+        "sha256": row["sha256"],
+        "body": row["body"],
+        "reasons": row["aside"] or "{}",
+        "received_at": row["received_at"],
+    }
+
+
+def _photo_row(row: ErasedPhotoRow) -> PhotoRow | None:
+    size_bytes, media_type, received_at = row["size_bytes"], row["media_type"], row["received_at"]
+    if size_bytes is None or media_type is None or received_at is None:
+        return None
     return {
         "sha256": row["sha256"],
-        "size_bytes": row["size_bytes"],
-        "media_type": row["media_type"],
-        "received_at": row["received_at"],
+        "size_bytes": size_bytes,
+        "media_type": media_type,
+        "received_at": received_at,
     }
 
 
