@@ -3,8 +3,8 @@ import { t } from './office_words.js';
 
 /**
  * What would go, as the server found it.
- * @typedef {{entries: number, photos: string[], runs: string[], pointing: number, photos_elsewhere: string[]}}
- *   Found
+ * @typedef {{entries: number, photos: string[], runs: string[], pointing: number, photos_elsewhere:
+ *   string[]}} Found
  */
 
 /** @param {string} url @param {Object<string, string | number>} value @returns {Promise<unknown>} */
