@@ -1,7 +1,6 @@
 """``fallbook certificate show`` and ``renew``."""
 
 from pathlib import Path
-from typing import Any
 
 from ...access import granting
 from ...errors import AppError
@@ -25,7 +24,7 @@ def show(as_json: bool, data: Path | None) -> None:
                     "sha256": one.fingerprint} for one in found])  # fmt: skip
     else:
         for one in found:
-            dates: dict[str, Any] = {"start": one.start[:10], "end": one.end[:10]}
+            dates: dict[str, object] = {"start": one.start[:10], "end": one.end[:10]}
             key = "cli.certificate.authority" if one.what == validity.AUTHORITY else "cli.certificate.server"
             say(t(key, **dates, fingerprint=one.fingerprint))
     for sentence in wrong:

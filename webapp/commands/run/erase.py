@@ -9,7 +9,7 @@ from ...errors import AppError
 from ...messages import listed, t
 from ...web.state import state_of
 from ..output import note, one_line, say, show_json
-from .choosing import one_of
+from .choosing import Named, one_of
 from .jobs_here import job_id_of
 from .opening import BESIDE, opened
 
@@ -45,7 +45,8 @@ def _list(as_json: bool) -> None:
 
 
 def _change(app: Any, undo: str | None, expunge: str | None, as_json: bool) -> None:
-    rows = [row | {"name": row["reason"]} for row in acts.all_acts() if row["state"] == "quarantined"]
+    standing = [row for row in acts.all_acts() if row["state"] == "quarantined"]
+    rows = [Named(id=str(row["id"]), name=str(row["reason"])) for row in standing]
     named = one_of(rows, str(undo or expunge), "erasure_unknown")
     act = acts.undo(named["id"], By()) if undo else acts.expunge(named["id"], By())
     _finish(app, act, as_json)
