@@ -12,6 +12,7 @@ from servers import Server, entry
 from webapp import timesource
 from webapp.access import credentials, granting
 from webapp.access.who import CLIENT_COOKIE, DEVICE_COOKIE, LOCAL_MARK
+from webapp.erasing import acts
 from webapp.store import access_rows
 from webapp.store.engine import writing
 from webapp.timesource import new_id
@@ -159,6 +160,12 @@ class Van(Server):
         sender = self.script("office")
         self.dated(access_rows.DEVICE, "created_at", FAR_AHEAD, id=sender.device_id)
         return sender
+
+    def erased(self, job_id, days=30):
+        """Take a whole job away; return the act's id."""
+        wanted = {"job_id": job_id, "what": "job", "reason": "Wrong site", "days": days}
+        with self.app.app_context():
+            return acts.erase(wanted, granting.By()).id
 
     def job_with_photo(self, shade):
         """Put a job with one photo on the server; return its id and the photo's hash."""

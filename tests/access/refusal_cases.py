@@ -85,6 +85,21 @@ def past(world):
         return granting.invite("surveyor", "", None, 1e-9, granting.By())
 
 
+SHADES = iter(range(150, 250))  # each photo is another one: what was erased is not taken again
+
+
+def photo_gone(world):
+    """The hash of a photo that the office took away."""
+    job_id, sha256 = world.van.job_with_photo(next(SHADES))
+    world.van.erased(job_id)
+    return sha256
+
+
+def expunged(world):
+    """The id of an erasure that can no longer be undone."""
+    return world.van.erased(world.van.job_with_photo(next(SHADES))[0], days=0)
+
+
 def made_ahead(world):
     """A code and a link that were made while the clock was ahead."""
     code, (secret, row) = world.van.invite(), world.link()
@@ -182,6 +197,16 @@ OWN = {
     ("audit", "request_malformed"): lambda w, o, p: w.ask(o, query_string={"last": "0"}),
     ("table", "not_found"): lambda w, o, p: w.ask(o, names={"name": "nothing"}),
     ("staticFile", "not_found"): lambda w, o, p: w.ask(o, names={"filename": "nothing.css"}),
+    ("putPhotoPiece", "photo_erased"): lambda w, o, p: w.ask(o, names={"sha256": photo_gone(w)}),
+    ("previewErasure", "job_not_found"): lambda w, o, p: w.ask(o, names={"job_id": "x"}),
+    ("previewErasure", "erasure_nothing"): lambda w, o, p: w.ask(o),
+    ("erase", "job_not_found"): lambda w, o, p: w.ask(o, names={"job_id": "x"}),
+    ("erase", "erasure_nothing"): lambda w, o, p: w.ask(o),
+    ("officeErase", "job_not_found"): lambda w, o, p: w.ask(o, names={"job_id": new_id()}),
+    ("undoErasure", "erasure_unknown"): lambda w, o, p: w.ask(o, names={"erasure_id": new_id()}),
+    ("undoErasure", "erasure_over"): lambda w, o, p: w.ask(o, names={"erasure_id": expunged(w)}),
+    ("expungeErasure", "erasure_unknown"): lambda w, o, p: w.ask(o, names={"erasure_id": new_id()}),
+    ("expungeErasure", "erasure_over"): lambda w, o, p: w.ask(o, names={"erasure_id": expunged(w)}),
     ("openClientLink", "client_link_unknown"): lambda w, o, p: w.ask(o, json={"secret": "y" * 43}, data=None),
     ("openClientLink", "link_lowers"): lambda w, o, p: w.ask(
         o, w.van.let_in("office"), json={"secret": w.link()[0]}, data=None

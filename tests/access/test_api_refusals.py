@@ -43,6 +43,7 @@ class World:
         self.reader = self.van.script("reader")
         self.secret, row = self.link()
         self.names["link_id"] = row["id"]
+        self.names["erasure_id"] = self.van.erased(self.van.job_with_photo(120)[0])
 
     def link(self):
         with self.van.app.app_context():

@@ -4,6 +4,7 @@ from flask import Blueprint, Response, request
 
 from ..access import guard
 from ..erasing import acts, clearing
+from ..errors import AppError
 from ..messages import t
 from ..records.entry import Entry
 from ..records.erasure import Act, is_erased
@@ -74,6 +75,8 @@ def erase_page(job_id: str) -> Response:
     """Show what of a job can be erased, and ask why."""
     with reading() as connection:
         entries, aside = entry_rows.whole_job(connection, check_job_id(job_id), framed=True)
+    if not entries:
+        raise AppError("job_not_found")
     live = [entry for entry in entries if not is_erased(entry)]
     records = fold(entry for entry in live if entry_id(entry) not in aside)
     return page(

@@ -8,6 +8,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from ..access.granting import By
+from ..errors import AppError
 from ..store import erasure_rows
 from ..store.engine import reading, rewrite, writing
 from ..store.photo_storage import PhotoStorage
@@ -22,12 +23,15 @@ def on_its_day(folder: Path, place: PhotoStorage) -> None:
 
 
 def clear(folder: Path, place: PhotoStorage) -> bool:
-    """Do what is left to do; False where some of it has to wait, for a reader or for room on the disk."""
+    """Do what is left to do; False where some of it has to wait, for a reader, the photos or the disk."""
     with reading() as connection:
         photos = erasure_rows.photos_going(connection)
         left = erasure_rows.uncleared(connection)
     for sha256 in photos:
-        place.delete(sha256)
+        try:
+            place.delete(sha256)
+        except AppError:  # the store of photos cannot be reached: the rows stay, and it is done another time
+            return False
         with writing() as connection:
             erasure_rows.photo_is_gone(connection, sha256)
     if not left:

@@ -79,7 +79,7 @@ OPERATIONS = (
         f"Take a piece of a photo of at most {MAX_BYTES:,} bytes.",
         {"200": answer("Taken", _TAKEN, {"ok": True, "offset": 4, "complete": True})},
         "photos",
-        "photo_offset_mismatch photo_hash_mismatch photo_too_large body_too_large",
+        "photo_offset_mismatch photo_hash_mismatch photo_too_large photo_erased body_too_large",
         in_path=_NAMED,
         parameters=(
             given("header", "Upload-Offset", COUNT, 0),

@@ -17,7 +17,7 @@ JSON_BODY = "media_type body_too_large body_not_json body_not_gzip"
 PAGE = "page"
 IN_PATH = {
     "job_id": "job_not_found",
-    "sha256": "photo_not_found photo_name photo_store_down photo_erased",
+    "sha256": "photo_not_found photo_name photo_store_down",
     "pack_id": "pack_not_found",
 }
 
