@@ -9,6 +9,7 @@ import time
 from pathlib import Path
 
 import browser
+import ended
 
 from webapp import tables
 
@@ -24,6 +25,8 @@ NO_SERVER = (
     "net::ERR_FAILED",
     "An unknown error occurred when fetching the script",  # the worker's own, asked for at a start
 )
+# An answer whose rest did not come: the server's fault, unless the test ended it meanwhile.
+CUT_OFF = ("net::ERR_CONTENT_LENGTH_MISMATCH", "net::ERR_INCOMPLETE_CHUNKED_ENCODING")
 KIT = """
   window.kit ??= (async () => {
     const { openStore } = await import('/static/js/store/store.js');
@@ -87,8 +90,11 @@ class Watched:
     def _console(self, message) -> None:
         if message.type != "error":
             return
-        text = f"{message.text} ({message.location.get('url', '')})"
+        url = message.location.get("url", "")
+        text = f"{message.text} ({url})"
         if any(s in text for s in NO_SERVER) or any(s in text for s in self.allowed):
+            return
+        if any(s in text for s in CUT_OFF) and ended.was_ended(url):
             return
         self.problems.append(text)
 

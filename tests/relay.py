@@ -25,6 +25,8 @@ import threading
 import time
 from collections import Counter
 
+import ended
+
 ON_THE_WAY_S = 0.1
 
 
@@ -109,6 +111,7 @@ class Relay:
         self.thread.start()
         if not ready.wait(10):
             raise RuntimeError("relay did not start")
+        ended.stands_before(self.port, target_port)
 
     # ------------------------------------------------------------ control, from any thread
 

@@ -12,6 +12,7 @@ import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
+import ended
 from zygote import Forked, fork
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -41,6 +42,7 @@ class ServerProcess:
         """``more``: further words for the command; ``root``: another copy of the app; ``env``: settings."""
         self.folder, self.root, self.more, self.env = folder, root, more, env or {}
         self.port = free_port()
+        ended.is_new(self.port)
         self.log = folder.parent / f"{folder.name}.log"
         self.process: subprocess.Popen | Forked | None = None
 
@@ -78,6 +80,7 @@ class ServerProcess:
     def kill(self) -> None:
         """End it as a power cut would."""
         if self.process and self.process.poll() is None:
+            ended.note(self.port)
             self.process.kill()
             self.process.wait(10)
 

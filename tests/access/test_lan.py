@@ -13,6 +13,7 @@ import urllib.error
 import urllib.request
 
 import browser as browsers
+import ended
 import pytest
 from cryptography import x509
 from cryptography.hazmat.primitives import serialization
@@ -34,6 +35,7 @@ class Lan(ServerProcess):
         self.lan_port, self.setup_port = free_port(), free_port()
         ports = ("--lan-port", str(self.lan_port), "--setup-port", str(self.setup_port))
         super().__init__(folder, more=("--lan", "--host", "127.0.0.1", "--name", NAME, *ports))
+        ended.stands_before(self.lan_port, self.port)
 
     @property
     def https(self):
