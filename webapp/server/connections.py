@@ -5,9 +5,11 @@ are many, those that say nothing are closed sooner, and for a new one the one go
 body that is too long, or for which no credential was shown, is refused as soon as its head is there.
 """
 
+import contextlib
 import functools
 import io
 import json
+import socket
 from typing import Any
 
 from waitress.channel import HTTPChannel  # type: ignore[import-untyped]
@@ -28,6 +30,7 @@ IDLE_S = 120.0
 CROWD = 150  # connections from which on silence is short
 CROWD_S = 5.0
 MOST = 600
+PAUSE_S = 10.0  # without a look at them: this process stood still, and nobody is closed for that
 FILES = 4096
 ASKED_FROM_BYTES = 256 * 1024  # a shorter body stays in memory until the application refuses it
 DRAINED_BYTES = 64_000_000  # of a refused body: read and forgotten, so that its sender can read why
@@ -151,12 +154,12 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         self.moved_s = timesource.monotonic_s()
         super().handle_read()
 
-    def handle_write(self) -> None:
-        """Send what waits."""
-        left = self.total_outbufs_len
-        super().handle_write()
-        if self.total_outbufs_len != left:
+    def _flush_some(self, do_close: bool = True) -> bool:
+        # The thread that answers sends too, not only the loop.
+        moved: bool = super()._flush_some(do_close)
+        if moved:
             self.moved_s = timesource.monotonic_s()
+        return moved
 
     @property
     def silent_s(self) -> float:
@@ -182,18 +185,29 @@ class Channel(HTTPChannel):  # type: ignore[misc]
         owed_bytes = (since_s - BODY_EASY_S) * BODY_BYTES_S
         return bool(self.silent_s > BODY_IDLE_S or request.body_bytes_received < owed_bytes)
 
+    def end(self) -> None:
+        """Let the loop close the connection, also where nothing of an answer is taken any more."""
+        self.will_close = True
+        if self.total_outbufs_len:  # the loop would wait until there is room for it
+            with contextlib.suppress(OSError):
+                self.socket.shutdown(socket.SHUT_RDWR)
+
 
 class Server(TcpWSGIServer):  # type: ignore[misc]
     """The listener."""
 
     channel_class = Channel
+    looked_s = 0.0
 
     def maintenance(self, now: float) -> None:
         """Close what is too slow; called every other second."""
+        before_s, self.looked_s = self.looked_s, timesource.monotonic_s()
+        if self.looked_s - before_s > PAUSE_S:
+            return
         channels = list(self.active_channels.values())
         for channel in channels:
             if channel.is_too_slow(len(channels) > CROWD):
-                channel.will_close = True
+                channel.end()
 
     def handle_accept(self) -> None:
         """Let somebody in; where it is full, the one goes who was silent longest."""
