@@ -20,11 +20,13 @@ ODD = ("", "3", "x", True, False, [], [3], {}, {"a": 1}, -1, 1e9, 0.5, None)
 NO_COMPOSITE = ("3", "", 7, 0, True, [], ["a"], {})
 
 
-def part_values(field):
-    """Values of a part as it must be."""
+def part_values(field, wide):
+    """Values of a part as it must be; ``wide``: up to its greatest, where figures hang on the last digit."""
     if isinstance(field, Number):
         low, high = field.minimum, field.maximum
         some = [low, high, (low + high) / 2, low + (high - low) / 1000]
+        if not wide:
+            some = [low, low + min(high - low, 10) / 5, low + min(high - low, 10) / 3]
         return st.sampled_from([int(one) for one in some] if field.whole else some)
     if isinstance(field, Word):
         return st.sampled_from(list(field.words))
@@ -33,7 +35,7 @@ def part_values(field):
 
 
 @st.composite
-def values(draw, schema):
+def values(draw, schema, wide=True):
     """A value of a composite: whole or nearly so, its parts now and then missing, null or something else."""
     if draw(st.integers(0, 9)) == 0:
         return draw(st.sampled_from(NO_COMPOSITE))
@@ -42,7 +44,7 @@ def values(draw, schema):
         drawn = draw(st.integers(0, 7 if field.required else 3))
         if drawn == 0:
             continue
-        found[name] = draw(st.sampled_from(ODD)) if drawn == 1 else draw(part_values(field))
+        found[name] = draw(st.sampled_from(ODD)) if drawn == 1 else draw(part_values(field, wide))
     return found
 
 
@@ -74,7 +76,7 @@ def damaged(draw):
     for kind, record in places:
         for name in FIELDS[kind]:
             if draw(st.integers(0, 2)) == 0:
-                value = draw(values(FIELDS[kind][name]))
+                value = draw(values(FIELDS[kind][name], wide=False))
                 if draw(st.integers(0, 3)) == 0:
                     standing = [["w1:9", value], ["w2:4", record["fields"].get(name)]]
                     record["conflicts"] = {**record.get("conflicts", {}), name: standing}
