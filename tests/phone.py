@@ -152,6 +152,11 @@ class Watched:
         page.goto(f"{self.url}/healthz")
         page.evaluate(GIVE_WORDS, json.dumps(tables.phone_messages()))
 
+    def go_offline(self) -> None:
+        """Be out of reach of the server, the second part of the app here: a visitor has no worker for it."""
+        self.app("async (app) => { await app.second.load(); }")
+        self.context.set_offline(True)
+
     def close(self) -> None:
         if self.context:
             with contextlib.suppress(Exception):

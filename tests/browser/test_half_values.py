@@ -20,7 +20,7 @@ def test_the_log_shows_the_rest_of_a_record_and_says_what_is_not_used(visitor, s
     )  # fmt: skip
     phone = visitor(shared_server.url)
     phone.goto("/")
-    phone.context.set_offline(True)  # a server of today refuses such entries
+    phone.go_offline()  # a server of today refuses such entries
     phone.app(ADD, [{"kind": k, "record_id": i, "fields": f} for k, i, f in made])
     phone.app("async (app, path) => app.go(path)", f"/jobs/{job}/runs/{run}")
     page = phone.page

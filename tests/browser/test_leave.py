@@ -56,7 +56,7 @@ def surveyor(visitor, shared_server):
         FAULTS[code][0](records, outside)
     one = visitor(shared_server.url)
     one.goto("/")
-    one.context.set_offline(True)
+    one.go_offline()
     changes = changes_of(records)
     one.app(ADD, changes)
     one.records, one.entries = records, len(changes)

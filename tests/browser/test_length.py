@@ -32,7 +32,7 @@ def surveyor(visitor, shared_server):
     maker.add("observation", run_id=run_id, code="BDC", counter_m=28.4, characterisation_1="A")
     one = visitor(shared_server.url)
     one.goto("/")
-    one.context.set_offline(True)
+    one.go_offline()
     one.app(ADD, changes_of(maker))
     one.job, one.run, one.ends = maker.job_id, run_id, ends
     one.app(SHOW, f"/jobs/{maker.job_id}/runs/{run_id}")
