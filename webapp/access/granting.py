@@ -15,7 +15,7 @@ from ..store import access_rows, entry_rows
 from ..store.engine import reading, writing
 from ..store.rows import DeviceRow, InvitationRow, LinkRow
 from ..sync.exchange import now_text
-from .moments import lies_ahead, not_ahead
+from .moments import lies_ahead, link_refused
 from .secret import hash_of, is_secret
 from .terms import INVITATION_HOURS as INVITATION_HOURS
 from .terms import INVITED_ROLES, ROLES
@@ -118,7 +118,8 @@ def good_invitation(connection: Connection, code: object, now: str) -> Invitatio
         raise AppError("invitation_used")
     if row["expires_at"] <= now:
         raise AppError("invitation_expired")
-    not_ahead(row["made_at"])
+    if lies_ahead(row["made_at"]):
+        raise AppError("made_ahead")
     return row
 
 
@@ -211,9 +212,8 @@ def _good_link(connection: Connection, secret: object, now: str) -> LinkRow:
     row = access_rows.link(connection, secret_sha256=key)
     if row is None:
         raise AppError("client_link_unknown")
-    if row["revoked_at"] is not None or row["expires_at"] <= now:
-        raise AppError("access_expired")
-    not_ahead(row["made_at"])
+    if code := link_refused(row, now):
+        raise AppError(code)
     return row
 
 
@@ -235,8 +235,7 @@ def links_in_force(cookie: str, but: str) -> list[str]:
     with reading() as connection:
         for secret in [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s) and s != but]:
             row = access_rows.link(connection, secret_sha256=hash_of(secret))
-            stands = row and row["revoked_at"] is None and row["expires_at"] > now
-            if row and stands and not lies_ahead(row["made_at"]):
+            if row and link_refused(row, now) is None:
                 found.append(secret)
     return found
 

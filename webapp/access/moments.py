@@ -3,7 +3,7 @@
 import datetime
 
 from .. import timesource
-from ..errors import AppError
+from ..store.rows import LinkRow
 
 AHEAD_S = 600.0  # by so much two clocks may differ
 LONG_AGO_S = float("inf")
@@ -21,7 +21,8 @@ def lies_ahead(moment: str) -> bool:
     return age_s(moment) < -AHEAD_S
 
 
-def not_ahead(made_at: str) -> None:
-    """Refuse what was made while the clock was ahead: it would hold for longer than anybody meant."""
-    if lies_ahead(made_at):
-        raise AppError("made_ahead")
+def link_refused(row: LinkRow, now: str) -> str | None:
+    """Return the code of why a client's link opens nothing now; None where it is in force."""
+    if row["revoked_at"] is not None or row["expires_at"] <= now:
+        return "access_expired"
+    return "made_ahead" if lies_ahead(row["made_at"]) else None

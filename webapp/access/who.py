@@ -9,7 +9,7 @@ from sqlalchemy import Connection
 from ..addresses import LOCAL_HOSTS
 from ..store import access_rows
 from .hosts import name_of
-from .moments import age_s, lies_ahead
+from .moments import age_s, link_refused
 from .secret import hash_of, is_secret
 from .terms import CLIENT, NOBODY, OFFICE
 
@@ -103,10 +103,10 @@ def _client(connection: Connection, cookie: str, address: str, now: str) -> Who 
     secrets = [s for s in cookie.split(".")[:MAX_LINKS] if is_secret(s)]
     found = [access_rows.link(connection, secret_sha256=hash_of(s)) for s in secrets]
     known = [row for row in found if row]
-    standing = [row for row in known if row["revoked_at"] is None and row["expires_at"] > now]
-    good = [row for row in standing if not lies_ahead(row["made_at"])]
+    codes = [link_refused(row, now) for row in known]
+    good = [row for row, code in zip(known, codes, strict=True) if code is None]
     if good:
         name = ", ".join(row["name"] for row in good)
         return Who(CLIENT, name, address, jobs=frozenset(row["job_id"] for row in good))
-    refused = "made_ahead" if standing else "access_expired"
+    refused = "made_ahead" if "made_ahead" in codes else "access_expired"
     return Who(NOBODY, "", address, refused=refused) if known else None

@@ -99,21 +99,19 @@ def take_from(
 def _foreign(connection: Connection, sender: Sender, phone: str, entries: list[Entry], now: str) -> set[str]:
     """Return the writers that belong to another device; claim those that are this one's own and free."""
     owners = access_rows.owners(connection, (entry["writer"] for entry in entries))
-    own: dict[str, None] = {}
+    own: set[str] = set()
     for entry in entries:
         writer = entry["writer"]
         free = owners.get(writer, RESERVED) == RESERVED
         if not free or writer in own or not sender.may_see(entry["job_id"]):
             continue
         if entry.get("device_id") == phone == _first_phone(connection, entry, phone):
-            own[writer] = None
-    reserved = [writer for writer in own if writer in owners]
-    if reserved and not _is_phone(connection, sender, phone):
-        own = {writer: None for writer in own if writer not in owners}
-        reserved = []
+            own.add(writer)
+    if own & owners.keys() and not _is_phone(connection, sender, phone):
+        own -= owners.keys()
     if sender.device_id is not None:
-        access_rows.own(connection, sorted(own.keys() - owners.keys()), sender.device_id, now)
-        access_rows.take_over(connection, reserved, sender.device_id, now)
+        access_rows.own(connection, sorted(own - owners.keys()), sender.device_id, now)
+        access_rows.take_over(connection, sorted(own & owners.keys()), sender.device_id, now)
     mine = {sender.device_id} - {None}
     return {writer for writer, owner in owners.items() if owner not in mine and writer not in own}
 
