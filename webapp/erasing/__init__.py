@@ -1,1 +1,1 @@
-"""The office's eraser: what would go, the act, its undoing, and what is thrown away by age."""
+"""The office's eraser: what would go, the act, its undoing, and what is left to clear."""

@@ -7,11 +7,11 @@ from datetime import date, timedelta
 from sqlalchemy import Connection
 
 from .. import timesource
-from ..access.granting import By
+from ..access.granting import By, note
 from ..errors import AppError
 from ..messages import t
 from ..records.erasure import EXPUNGED, QUARANTINED, UNDONE, Act
-from ..store import access_rows, erasure_rows
+from ..store import erasure_rows
 from ..store.engine import reading, writing
 from ..sync.erasing import apply
 from ..sync.exchange import now_text
@@ -142,13 +142,4 @@ def _change(connection: Connection, act: Act, state: str) -> Act:
 def _note(connection: Connection, act: Act, by: By, action: str) -> None:
     detail: dict[str, object] = {"erasure": act.id, "what": act.what, "entries": act.count()}
     detail |= {"photos": len(act.photos), "reason": act.reason, "until": act.until}
-    access_rows.note(
-        connection,
-        at=now_text(),
-        who=by.who,
-        address=by.address,
-        device_id=by.device_id,
-        action=action,
-        job_id=act.job_id,
-        detail=detail,
-    )
+    note(connection, by, action, act.job_id, detail)

@@ -1,12 +1,9 @@
 """Whole jobs in and out of the data folder, as job files."""
 
 import json
-from collections.abc import Mapping
 from typing import Any
 
-from sqlalchemy import Connection
-
-from ..access.granting import By
+from ..access.granting import By, note
 from ..errors import AppError
 from ..records import job_file
 from ..records.entry import JobFileJson
@@ -59,7 +56,7 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
         outcomes = taking.take(job.entries)
         if taking.new or taken:
             detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
-            _note(connection, by, "imported", job.job_id or None, detail)
+            note(connection, by, "imported", job.job_id or None, detail)
         access_rows.reserve(connection, {entry["writer"] for entry in taking.new}, now_text())
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
@@ -85,23 +82,8 @@ def accept_held_back(job_id: str, by: By) -> dict[str, int]:
                 entry_rows.drop_held_back(connection, row)
         if taking.new:
             detail = {"entries": len(taking.new), "writers": spans(taking.new)}
-            _note(connection, by, "taken_from_beside", job_id, detail)
+            note(connection, by, "taken_from_beside", job_id, detail)
     return tally(outcomes)
-
-
-def _note(
-    connection: Connection, by: By, action: str, job_id: str | None, detail: Mapping[str, object]
-) -> None:
-    access_rows.note(
-        connection,
-        at=now_text(),
-        who=by.who,
-        address=by.address,
-        device_id=by.device_id,
-        action=action,
-        job_id=job_id,
-        detail=detail,
-    )
 
 
 def tally(outcomes: list[list[Any]]) -> dict[str, int]:
