@@ -77,6 +77,7 @@ SPECS = {
     "audit": on_data("audit", changes=True),
     "erase": on_data("erase", "--list", changes=True),
     "check-data": on_data("check-data"),
+    "clean": on_data("clean", changes=True),
     "backup": Spec(data=("backup", "{folder}", "--data", "{data}"),
                    writes=("backup", "{out}", "--data", "{data}")),
     "restore": Spec(reads=("restore", "{in}", "--create", "--data", "{new}"), good="backup", dash=False),

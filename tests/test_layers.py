@@ -65,7 +65,7 @@ MAY = {
     "app": "access api config store sync tables web",
     "server": "access web",
     "serve": "lan server web",
-    "upkeep": "app lan records schemas store sync web",
+    "upkeep": "app config lan records schemas store sync web",
 }
 ANYTHING = {
     "commands",

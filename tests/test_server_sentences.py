@@ -57,6 +57,8 @@ SINGLE = {  # what stands alone, by file and beginning
         "where phones reach",
         "how many proxies",
         "after so many hours",
+        "after so many days",
+        "for so many days",
         "1: ",
         "an S3-compatible",
         "the address of",

@@ -8,7 +8,7 @@ it answers its own machine only.
 import os
 import re
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from functools import partial
 from pathlib import Path
 from typing import Any, TypeVar
@@ -34,9 +34,21 @@ OTHER_BYTES = BUDGETS.other_request_bytes
 PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1280, 900, 4096  # of making one pack
 _LEAST = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
 OFFICE_IDLE_S = 720 * 3600.0
+LEAST_AUDIT_DAYS, MOST_DAYS = 30, 36_500
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 
 Value = TypeVar("Value")
+Own = dict[str, Any]  # settings that are given in place of the environment's
+
+
+@dataclass(frozen=True)
+class KeepDays:
+    """For how many days what is cleared away by age is kept [d]; 0: for good."""
+
+    uploads: int = 90  # that broke off, since their last piece
+    invitations: int = 90  # since they were used, or expired
+    packs: int = 7  # since they were made, or last fetched
+    audit: int = 0
 
 
 @dataclass(frozen=True)
@@ -55,9 +67,10 @@ class Settings:
     s3_endpoint: str
     pack_budget: Budget
     office_idle_s: float
+    keep_days: KeepDays
 
 
-def read(own: dict[str, Any]) -> Settings:
+def read(own: Own) -> Settings:
     """Return the settings: what ``own`` holds (taken out of it), else the environment, else the defaults."""
     for table in OWN_TABLES:  # read where the table is loaded; what cannot name a file stops everybody
         own_table(table)
@@ -81,10 +94,11 @@ def read(own: dict[str, Any]) -> Settings:
         s3_endpoint=_one(own, "S3_ENDPOINT", "FALLBOOK_S3_ENDPOINT", service_url) or "",
         pack_budget=_pack_budget(own),
         office_idle_s=_one(own, "OFFICE_IDLE_HOURS", "FALLBOOK_OFFICE_IDLE_HOURS", _idle_s) or OFFICE_IDLE_S,
+        keep_days=_keep_days(own),
     )
 
 
-def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
+def settings(given: Mapping[str, Any] | None) -> Own:
     """Return the Flask configuration: the settings, and whatever else is given."""
     own = dict(given or {})
     found = read(own)
@@ -106,6 +120,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
         "S3_ENDPOINT": found.s3_endpoint,
         "PACK_BUDGET": found.pack_budget,
         "OFFICE_IDLE_S": found.office_idle_s,
+        "KEEP_DAYS": found.keep_days,
         "MAX_CONTENT_LENGTH": OTHER_BYTES,
         "MAX_FORM_MEMORY_SIZE": OTHER_BYTES,
         "LOCK_FOLDER": True,
@@ -115,7 +130,7 @@ def settings(given: Mapping[str, Any] | None) -> dict[str, Any]:
     }
 
 
-def _one(own: dict[str, Any], key: str, name: str, parse: Callable[[str], Value]) -> Value | None:
+def _one(own: Own, key: str, name: str, parse: Callable[[str], Value]) -> Value | None:
     """Return one setting, parsed; None where it is not set, or where ``own`` says that there is none ("")."""
     given = own.pop(key, None)
     if given is None:
@@ -147,7 +162,7 @@ def _access(given: bool | None, elsewhere: list[str], url: str, proxies: int) ->
     return bool(given) or text == "on" or bool(why)
 
 
-def _pack_budget(own: dict[str, Any]) -> Budget:
+def _pack_budget(own: Own) -> Budget:
     def whole(name: str, default: int) -> int:
         return _one(own, name.removeprefix("FALLBOOK_"), name, partial(_amount, name)) or default
 
@@ -162,6 +177,23 @@ def _amount(name: str, text: str) -> int:
     least = _LEAST[name]
     if not re.fullmatch(r"[0-9]{1,7}", text) or int(text) < least:
         raise malformed(name, t("setting.amount", least=least))
+    return int(text)
+
+
+def _keep_days(own: Own) -> KeepDays:
+    found = {}
+    for part in fields(KeepDays):
+        name = f"FALLBOOK_KEEP_{part.name.upper()}_DAYS"
+        least = LEAST_AUDIT_DAYS if part.name == "audit" else 1
+        days = _one(own, name.removeprefix("FALLBOOK_"), name, partial(_days, name, least))
+        if days is not None:
+            found[part.name] = days
+    return KeepDays(**found)
+
+
+def _days(name: str, least: int, text: str) -> int:
+    if not re.fullmatch(r"[0-9]{1,5}", text) or not (int(text) == 0 or least <= int(text) <= MOST_DAYS):
+        raise malformed(name, t("setting.keep_days", least=least, most=MOST_DAYS))
     return int(text)
 
 

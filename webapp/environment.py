@@ -31,6 +31,10 @@ SETTINGS = {  # every setting; a name that is not here cannot be asked for
     "FALLBOOK_PACK_MEMORY_MB": "what making one pack may hold in memory",
     "FALLBOOK_PACK_SECONDS": "how long making one pack may take",
     "FALLBOOK_PACK_SIZE_MB": "how large one pack may become",
+    "FALLBOOK_KEEP_UPLOADS_DAYS": "after so many days an upload that broke off is cleared away; 0: never",
+    "FALLBOOK_KEEP_INVITATIONS_DAYS": "after so many days an invitation that is over is forgotten; 0: never",
+    "FALLBOOK_KEEP_PACKS_DAYS": "after so many days without use a pack is cleared away; 0: never",
+    "FALLBOOK_KEEP_AUDIT_DAYS": "for so many days lines of the audit log are kept; 0: for good",
     "DATABASE_URL": "another database than the SQLite file in the data folder",
     "FALLBOOK_DEBUG": "1: the details of a failure are shown",
 }

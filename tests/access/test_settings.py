@@ -3,6 +3,7 @@
 import json
 import os
 import re
+from dataclasses import asdict
 from pathlib import Path
 from unittest import mock
 
@@ -337,6 +338,7 @@ def test_the_table_of_settings_states_the_numbers_that_hold():
         "FALLBOOK_PACK_SIZE_MB": budget.size_bytes / 1024**2,
         "FALLBOOK_OFFICE_IDLE_HOURS": found["OFFICE_IDLE_S"] / 3600,
         "FALLBOOK_PROXIES": found["PROXIES"],
+        **{f"FALLBOOK_KEEP_{name.upper()}_DAYS": n for name, n in asdict(found["KEEP_DAYS"]).items()},
     }
     assert {name: int(number) for name, number in rows.items()} == held
     for name, least in re.findall(r"^\| `(FALLBOOK_\w+)` \|.*at least (\d+)", table, re.M):
@@ -351,4 +353,15 @@ def test_the_table_of_settings_states_the_numbers_that_hold():
 def test_a_budget_of_a_pack_is_a_whole_number_and_no_trap(name, least):
     assert read(**{name: str(least)}) != "setting_malformed"
     for text in (str(least - 1), "0", "-1", "1e3", "1.5", "1 GB", "99999999", "½"):
+        assert read(**{name: text}) == "setting_malformed", text
+
+
+@pytest.mark.parametrize(
+    "name, least", [("UPLOADS", 1), ("INVITATIONS", 1), ("PACKS", 1), ("AUDIT", config.LEAST_AUDIT_DAYS)]
+)
+def test_how_long_something_is_kept_is_in_whole_days_and_no_trap(name, least):
+    name = f"FALLBOOK_KEEP_{name}_DAYS"
+    for text in ("0", str(least), "36500"):
+        assert isinstance(read(**{name: text}), dict), text
+    for text in ("-1", "1.5", "30d", "36501", "", *([str(least - 1)] if least > 1 else [])):
         assert read(**{name: text}) == "setting_malformed", text

@@ -1,6 +1,7 @@
 """The pages of the office: jobs on this server, one job, its packs."""
 
 from collections.abc import Mapping
+from dataclasses import asdict
 from typing import Any, TypedDict
 
 from flask import Blueprint, Response, current_app, render_template
@@ -8,6 +9,7 @@ from sqlalchemy import Connection
 
 from ..access import guard
 from ..access.permissions import FIELD
+from ..config import KeepDays
 from ..errors import AppError
 from ..intake.jobs import photo_hashes
 from ..messages import t
@@ -29,7 +31,17 @@ bp = Blueprint("office", __name__)
 @bp.get("/office")
 def home() -> Response:
     """Show the jobs."""
-    return page("office/jobs.html", jobs=list_jobs(), access=current_app.config["ACCESS"])
+    access, keep = current_app.config["ACCESS"], current_app.config["KEEP_DAYS"]
+    return page("office/jobs.html", jobs=list_jobs(), access=access, cleaned=_cleaned(keep))
+
+
+def _cleaned(keep: KeepDays) -> str:
+    """Return the sentence on what is cleared away by age."""
+    after = {
+        name: t("office.cleaned.after", n=days) if days else t("office.cleaned.never")
+        for name, days in asdict(keep).items()
+    }
+    return t("office.cleaned", **after)
 
 
 @bp.get("/office/jobs/<job_id>")

@@ -72,6 +72,7 @@ SECTIONS = (
         "The data folder",
         (
             Row("check-data", "check_data:check_data", "Check the database, every entry and every photo."),
+            Row("clean", "clean:clean", "Clear away what is older than it is to be kept."),
             Row("backup", "backups:make_backup", "Write a backup of everything; the server may go on."),
             Row(
                 "restore", "backups:restore_backup", "Put a backup into a data folder that holds nothing yet."

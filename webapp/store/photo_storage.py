@@ -64,6 +64,12 @@ class PhotoStorage(Protocol):
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
 
+    def gathering(self) -> Iterator[str]:
+        """Yield the hash of each photo of which pieces have gathered."""
+
+    def last_piece_s(self, sha256: str) -> float | None:
+        """Return when the last piece of a photo came [s since 1970]; None where none has gathered."""
+
     def delete(self, sha256: str) -> None:
         """Delete a photo, whatever lies of it, for good."""
 
@@ -189,6 +195,17 @@ class FolderStorage:
     def drop_part(self, sha256: str) -> None:
         """Throw away what has gathered."""
         self._part(sha256).unlink(missing_ok=True)
+
+    def gathering(self) -> Iterator[str]:
+        """Yield the hash of each photo of which pieces have gathered."""
+        yield from sorted(path.stem for path in self._folder.glob("??/*.part") if len(path.stem) == 64)
+
+    def last_piece_s(self, sha256: str) -> float | None:
+        """Return when the last piece of a photo came [s since 1970]."""
+        try:
+            return self._part(sha256).stat().st_mtime
+        except FileNotFoundError:
+            return None
 
     def delete(self, sha256: str) -> None:
         """Delete a photo, what has gathered of it, and what was set aside, for good."""

@@ -8,8 +8,9 @@ import hashlib
 import tempfile
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from datetime import datetime
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any, BinaryIO, TypedDict
 from urllib.parse import urlsplit
 
 from .. import timesource
@@ -20,6 +21,14 @@ from .photo_storage import Bytes
 _SPOOL_BYTES = 8 * 1024 * 1024
 CHECK_EVERY_S = 10.0
 _GONE = {"404", "NoSuchKey", "NotFound"}
+
+
+class _Object(TypedDict):
+    """What a list of objects says of one."""
+
+    Key: str
+    Size: int
+    LastModified: datetime
 
 
 @contextmanager
@@ -136,6 +145,15 @@ class S3Storage:
             with _reaching():
                 self._client.delete_object(Bucket=self._bucket, Key=key)
 
+    def gathering(self) -> Iterator[str]:
+        """Yield the hash of each photo of which pieces have gathered."""
+        yield from dict.fromkeys(key.rsplit("/", 2)[-2] for key, _ in self._list("parts/"))
+
+    def last_piece_s(self, sha256: str) -> float | None:
+        """Return when the last piece of a photo came, by the clock of the store [s since 1970]."""
+        came = [one["LastModified"].timestamp() for one in self._objects(f"parts/{sha256}/")]
+        return max(came, default=None)
+
     def delete(self, sha256: str) -> None:
         """Delete a photo, what has gathered of it, and what was set aside, for good."""
         self.drop_part(sha256)
@@ -172,11 +190,14 @@ class S3Storage:
             yield block
 
     def _list(self, below: str) -> Iterator[tuple[str, int]]:
+        for one in self._objects(below):
+            yield one["Key"], one["Size"]
+
+    def _objects(self, below: str) -> Iterator[_Object]:
         with _reaching():
             pages = self._client.get_paginator("list_objects_v2")
             for page in pages.paginate(Bucket=self._bucket, Prefix=self._prefix + below):
-                for one in page.get("Contents", ()):
-                    yield one["Key"], int(one["Size"])
+                yield from page.get("Contents", ())
 
     def _head(self, key: str) -> dict[str, Any] | None:
         from botocore.exceptions import ClientError

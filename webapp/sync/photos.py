@@ -188,6 +188,15 @@ class Photos:
             self._keep((sha256, len(data), media_type))
             return Progress(len(data), True)
 
+    def drop_half(self, sha256: str, before_s: float) -> bool:
+        """Throw away what has gathered of a photo, unless a piece has come since a moment [s since 1970]."""
+        with self._alone(check_name(sha256)):
+            came_s = self.place.last_piece_s(sha256)
+            if came_s is None or came_s >= before_s:
+                return False
+            self.place.drop_part(sha256)
+            return True
+
     def _gather(self, sha256: str, offset: int, total: int, piece: bytes) -> int:
         """Add a piece and return how much is here; with the last one the photo stands in its place."""
         here = self._gathered(sha256, total)

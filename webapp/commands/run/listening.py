@@ -19,6 +19,7 @@ from ...lan import certificates, serving, setup_page
 from ...lan.relay import Relay
 from ...lan.serving import Lan, Watch
 from ...messages import t
+from ...upkeep import cleaning
 from ...web import log
 from ...web.state import state_of
 from .. import interrupt
@@ -41,11 +42,17 @@ def _now_and_then(app: Flask, tick: Callable[[], None] | None) -> None:
     if tick:
         tick()
     state = state_of(app)
-    try:
-        with app.app_context():
-            clearing.on_its_day(state.folder, state.photos.place)
-    except Exception:  # a full disk, a store that does not answer: the server goes on, and it is tried again
-        log.LOG.exception("erasing", extra={"parts": {}})
+    ground = cleaning.Ground(state.folder, state.photos, app.config["KEEP_DAYS"])
+    steps: dict[str, Callable[[], object]] = {
+        "erasing": partial(clearing.on_its_day, state.folder, state.photos.place),
+        "cleaning": partial(cleaning.on_its_day, ground),
+    }
+    for name, step in steps.items():
+        try:
+            with app.app_context():
+                step()
+        except Exception:  # a full disk, a store that does not answer: the server goes on, and tries again
+            log.LOG.exception(name, extra={"parts": {}})
 
 
 def run(app: Flask, where: Where) -> None:
