@@ -231,7 +231,7 @@ def test_the_command_and_the_office_say_it(tmp_path, job_id, monkeypatch):
     found = json.loads(done.stdout)
     assert (found["uploads"], found["waiting"]) == (1, 1)
     again = run(main, ["clean", "--data", str(tmp_path / "data")])
-    assert "Nothing is old enough" in again.stdout and "1 old upload stays" in again.stderr
+    assert "Nothing is old enough" in again.stdout and "1 old upload stays" in again.stdout
 
 
 def test_where_something_cannot_be_read_nothing_goes(server, monkeypatch):
