@@ -16,9 +16,9 @@ RUN = """async (app) => {
 }"""
 # As /fields.json describes a field that the schema of observations has and no form places.
 FIELDS = """async (app) => void app.fields.kinds.observation.fields.push(
-  {name: 'gap_mm', label: 'Gap width', type: 'number', unit: 'mm', minimum: 0, maximum: 500, whole: false,
+  {name: 'trial_gap_mm', label: 'Trial gap', type: 'number', unit: 'mm', minimum: 0, maximum: 500, whole: false,
    further: true},
-  {name: 'seen_by', label: 'Seen by', type: 'choice', further: true,
+  {name: 'trial_seen_by', label: 'Seen by', type: 'choice', further: true,
    choices: [{value: 'camera', label: 'Camera'}, {value: 'mirror', label: 'Mirror'}]})"""
 
 
@@ -48,11 +48,11 @@ def go(one, path):
 def test_form_log_and_draft_have_the_field(surveyor):
     page, at = surveyor.page, surveyor.ids["at"]
     go(surveyor, f"{at}/observations/{surveyor.ids['id']}")
-    gap = page.get_by_role("textbox", name=re.compile("^Gap width"))
+    gap = page.get_by_role("textbox", name=re.compile("^Trial gap"))
     gap.fill("900")
     steps.link_or_button(page, "Save observation").click()
-    page.get_by_text("Gap width must lie between 0 and 500 mm.").first.wait_for()
-    assert "gap_mm" not in fields(surveyor)
+    page.get_by_text("Trial gap must lie between 0 and 500 mm.").first.wait_for()
+    assert "trial_gap_mm" not in fields(surveyor)
     gap.fill("12")
     page.get_by_role("radio", name="Mirror").or_(page.get_by_role("button", name="Mirror")).first.click()
     surveyor.wait_until(
@@ -65,5 +65,5 @@ def test_form_log_and_draft_have_the_field(surveyor):
     page.get_by_text("Draft restored").first.wait_for()
     assert gap.input_value() == "12"
     steps.link_or_button(page, "Save observation").click()
-    page.get_by_text(re.compile("Gap width: 12 mm · Seen by: Mirror")).first.wait_for()
-    assert (fields(surveyor)["gap_mm"], fields(surveyor)["seen_by"]) == (12, "mirror")
+    page.get_by_text(re.compile("Trial gap: 12 mm · Seen by: Mirror")).first.wait_for()
+    assert (fields(surveyor)["trial_gap_mm"], fields(surveyor)["trial_seen_by"]) == (12, "mirror")

@@ -24,10 +24,10 @@ LAYOUTS = [exchange.Layout(), exchange.Layout("UTF-8", "de", ";", ",", ""), exch
 class Wider(pipe.ObservationSchema):
     """Observations with four fields more."""
 
-    gap_mm = Number(0, 500, "mm", metadata=meta(label="Gap [clear] width, widest"))
-    seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta(label="Seen by"))
-    wet = Flag(metadata=meta(label="Wet"))
-    owner = Text(60, metadata=meta(label="Owner"))
+    trial_gap_mm = Number(0, 500, "mm", metadata=meta(label="Trial gap [clear], widest"))
+    trial_seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta(label="Seen by"))
+    trial_wet = Flag(metadata=meta(label="Wet"))
+    trial_owner = Text(60, metadata=meta(label="Owner"))
 
 
 @pytest.fixture(autouse=True)
@@ -62,13 +62,18 @@ def read_back(maker, layout):
 
 
 OWNERS = st.text(st.characters(codec="utf-8", exclude_categories=["C", "Z"]) | st.just(" "), max_size=60)
-REMARKS = ["Old [sic] repair, east side.", "ends with [a bracket]", "[x (wet) = maybe]", "[Wet (wet) = true]"]
-REMARKS += ["[Wet (wet) = true] [Gap (gap_mm) = 3]", "Old. [Wet (wet) = true] []", "[]"]
+REMARKS = [
+    "Old [sic] repair, east side.",
+    "ends with [a bracket]",
+    "[x (trial_wet) = maybe]",
+    "[Wet (trial_wet) = true]",
+]
+REMARKS += ["[Wet (trial_wet) = true] [Gap (trial_gap_mm) = 3]", "Old. [Wet (trial_wet) = true] []", "[]"]
 FIELDS = {
-    "gap_mm": st.floats(0, 500) | st.integers(0, 500),
-    "seen_by": st.sampled_from(["camera", "mirror"]),
-    "wet": st.booleans(),
-    "owner": OWNERS.filter(bool),
+    "trial_gap_mm": st.floats(0, 500) | st.integers(0, 500),
+    "trial_seen_by": st.sampled_from(["camera", "mirror"]),
+    "trial_wet": st.booleans(),
+    "trial_owner": OWNERS.filter(bool),
     "remark": st.sampled_from(REMARKS),
 }
 
@@ -82,35 +87,37 @@ def test_they_come_back_from_every_layout(fields, layout):
 
 def test_a_remark_that_only_looks_like_one_stays_a_remark():
     for text in (
-        "[Gap (gap_mm) = 600]",
-        "[Gap (gap_mm) = wide]",
+        "[Gap (trial_gap_mm) = 600]",
+        "[Gap (trial_gap_mm) = wide]",
         "[Depth (depth_mm) = 5]",
-        "[Wet (wet) = true] dry",
-        "[Wet (wet) = true] [Wet (wet) = false]",
+        "[Wet (trial_wet) = true] dry",
+        "[Wet (trial_wet) = true] [Wet (trial_wet) = false]",
     ):
         assert split_further(text) == (text, {})
-    assert split_further("[Gap (gap_mm) = 5]") == ("", {"gap_mm": 5})
-    assert with_further("Old.", {"gap_mm": 5}) == "Old. [Gap (clear) width, widest (gap_mm) = 5]"
+    assert split_further("[Gap (trial_gap_mm) = 5]") == ("", {"trial_gap_mm": 5})
+    assert with_further("Old.", {"trial_gap_mm": 5}) == "Old. [Trial gap (clear), widest (trial_gap_mm) = 5]"
 
 
 def test_values_in_dispute_stand_in_the_remark():
-    maker = job(gap_mm=12)
+    maker = job(trial_gap_mm=12)
     seen = maker.entries[-1]["record_id"]
-    maker.add("observation", record_id=seen, writer="writer-two", gap_mm=15)
+    maker.add("observation", record_id=seen, writer="writer-two", trial_gap_mm=15)
     mapped = exchange.inspections_of(fold(maker.entries))
     (row,) = [one for one in mapped.inspections[0].rows if one["A"] == "BAF"]
     assert (
-        "Gap [clear] width, widest: 15 or 12." in row["F"]
-        or "Gap [clear] width, widest: 12 or 15." in row["F"]
+        "Trial gap [clear], widest: 15 or 12." in row["F"]
+        or "Trial gap [clear], widest: 12 or 15." in row["F"]
     )
 
 
 def test_the_pack_has_it_in_its_files_and_lists_no_loss():
-    pack = zipfile.ZipFile(BytesIO(built(job(gap_mm=12, seen_by="mirror", wet=False).job_file())[0]))
+    pack = zipfile.ZipFile(
+        BytesIO(built(job(trial_gap_mm=12, trial_seen_by="mirror", trial_wet=False).job_file())[0])
+    )
     plan = json.loads(pack.read("plan.geojson"))
     (seen,) = [one["properties"] for one in plan["features"] if one["properties"]["kind"] == "observation"]
-    assert (seen["gap_mm"], seen["seen_by"], seen["wet"]) == (12, "Mirror", False)
-    assert "(gap_mm) = 12] [Seen by (seen_by) = mirror] [Wet (wet) = false]" in pack.read(
+    assert (seen["trial_gap_mm"], seen["trial_seen_by"], seen["trial_wet"]) == (12, "Mirror", False)
+    assert "(trial_gap_mm) = 12] [Seen by (trial_seen_by) = mirror] [Wet (trial_wet) = false]" in pack.read(
         "inspection.txt"
     ).decode("latin-1")
     losses = json.loads(pack.read("manifest.json"))["not_carried"]["inspection.txt"]

@@ -18,9 +18,9 @@ from webapp.schemas.base import Choice, Flag, Number, meta
 class Wider(pipe.ObservationSchema):
     """Observations with three fields more."""
 
-    gap_mm = Number(0, 500, "mm", metadata=meta(label="Gap width"))
-    seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta(label="Seen by"))
-    wet = Flag(metadata=meta(label="Wet"))
+    trial_gap_mm = Number(0, 500, "mm", metadata=meta(label="Trial gap"))
+    trial_seen_by = Choice({"camera": "Camera", "mirror": "Mirror"}, metadata=meta(label="Seen by"))
+    trial_wet = Flag(metadata=meta(label="Wet"))
 
 
 @pytest.fixture
@@ -41,26 +41,34 @@ def job(**fields):
 
 def test_forms_are_told_of_it(wider):
     reported = {f["name"]: f for f in describe(Wider)["fields"] if f.get("further")}
-    assert list(reported) == ["gap_mm", "seen_by", "wet"]
-    assert reported["gap_mm"]["unit"] == "mm" and reported["gap_mm"]["label"] == "Gap width"
+    assert list(reported)[-3:] == ["trial_gap_mm", "trial_seen_by", "trial_wet"]
+    assert reported["trial_gap_mm"]["unit"] == "mm" and reported["trial_gap_mm"]["label"] == "Trial gap"
 
 
 def test_the_pack_says_it_with_label_and_unit(wider):
-    made = job(gap_mm=12, seen_by="mirror", wet=False)
+    made = job(trial_gap_mm=12, trial_seen_by="mirror", trial_wet=False)
     contents = assemble(made)
     first, second = contents.runs[0].observations
-    assert texts.further(contents.words, first) == ["Gap width: 12 mm", "Seen by: Mirror", "Wet: no"]
+    assert texts.further(contents.words, first) == ["Trial gap: 12 mm", "Seen by: Mirror", "Wet: no"]
     assert texts.further(contents.words, second) == []
     with zipfile.ZipFile(io.BytesIO(built(made)[0])) as pack:
         report = " ".join(" ".join(pdf_facts.text(pack.read("report.pdf"))).split())
-    assert report.count("Gap width: 12 mm · Seen by: Mirror · Wet: no") == 1
+    assert report.count("Trial gap: 12 mm · Seen by: Mirror · Wet: no") == 1
 
 
 def test_the_csv_has_a_column_for_it_whether_recorded_or_not(wider):
-    contents = assemble(job(gap_mm=12, seen_by="mirror", wet=False))
+    contents = assemble(job(trial_gap_mm=12, trial_seen_by="mirror", trial_wet=False))
     rows = list(
         csv.DictReader(io.StringIO(observations_csv.render(contents).decode("utf-8-sig"), newline=""))
     )
-    assert [[r["gap_mm"], r["seen_by"], r["wet"]] for r in rows] == [["12", "Mirror", "no"], ["", "", ""]]
+    assert [[r["trial_gap_mm"], r["trial_seen_by"], r["trial_wet"]] for r in rows] == [
+        ["12", "Mirror", "no"],
+        ["", "", ""],
+    ]
     empty = replace(contents, runs=())
-    assert observations_csv.render(empty).decode("utf-8-sig").strip().endswith("gap_mm,seen_by,wet")
+    assert (
+        observations_csv.render(empty)
+        .decode("utf-8-sig")
+        .strip()
+        .endswith("trial_gap_mm,trial_seen_by,trial_wet")
+    )

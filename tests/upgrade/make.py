@@ -173,7 +173,7 @@ def folder_files(out, data, job):
     fallbook("invite", "--name", "Second phone", "--url", "https://fallbook.example", *own)
     fallbook("link", "add", job, "--name", "A client", "--url", "https://fallbook.example", *own)
     fallbook("export", job, "-o", str(out / "job.json"), *own)
-    write(out / "pack.json", packed(job, data.parent / "pack.zip", own))
+    write(out / "pack.json", packed(job, data.parent / "pack.zip", own, out))
     connection = sqlite3.connect(data / "fallbook.sqlite")
     (out / "data.sql").write_text("\n".join(connection.iterdump()) + "\n", encoding="utf-8")
     for path in (data / "photos").rglob("*"):
@@ -184,11 +184,15 @@ def folder_files(out, data, job):
     write(out / "made.json", {"token": token, "job": job})
 
 
-def packed(job, path, own):
-    """The SHA-256 of each file of the pack that must come out the same."""
+def packed(job, path, own, out):
+    """Keep the tables of the pack; return the SHA-256 of each other file that must come out the same."""
     fallbook("pack", job, "-o", str(path), *own)
     with zipfile.ZipFile(path) as pack:
-        names = [name for name in pack.namelist() if name not in ("report.pdf", "manifest.json")]
+        tables = [name for name in pack.namelist() if name.endswith(".csv")]
+        for name in tables:
+            (out / name).write_bytes(pack.read(name))
+        left_out = ("report.pdf", "manifest.json", *tables)
+        names = [name for name in pack.namelist() if name not in left_out]
         return {name: hashlib.sha256(pack.read(name)).hexdigest() for name in names}
 
 
