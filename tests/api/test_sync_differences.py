@@ -8,7 +8,7 @@ from sqlalchemy import text
 
 from webapp.store import change_rows
 from webapp.store.engine import writing
-from webapp.sync import summaries
+from webapp.sync import wanted as wanted_photos
 from webapp.timesource import new_id
 
 A, B, C = "writer-aaaa", "writer-bbbb", "writer-cccc"
@@ -204,7 +204,7 @@ def test_photos_caught_up_with_are_those_of_the_whole(server, job_id):
         server.fates([one])
         answer = ask(server, job_id, {"have": {A: number}})
         photos = server.client.get(f"/api/jobs/{job_id}").json["entries"]
-        wanted = sorted(summaries.photos_named([e for e in photos if e["kind"] == "photo"]))
+        wanted = sorted(wanted_photos.photos_named([e for e in photos if e["kind"] == "photo"]))
         assert answer["photos_wanted"] == wanted
 
 

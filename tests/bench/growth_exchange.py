@@ -127,6 +127,7 @@ class Phone:
     ) -> tuple[dict[str, Any], float, int, int]:
         """Return the answer, the seconds, and the bytes each way."""
         value = {"protocol": 1, "device_id": "test phone", "jobs": {JOB: state}, "entries": sent} | more
+        value["photo_differences"] = True
         body = json.dumps(value | {"lists": self.lists}, separators=(",", ":")).encode()
         headers = {"Content-Type": "application/json", "Accept-Encoding": "gzip"}
         if len(body) >= GZIP_FROM:

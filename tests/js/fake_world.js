@@ -4,6 +4,7 @@ import { createHash } from 'node:crypto';
 import { entryId } from '../../static/js/records/fold.js';
 import { JobView, Seen } from '../../static/js/store/job_view.js';
 import { asErased, merged, planOf } from '../../static/js/store/erasing.js';
+import { changeWanted, noteSent, readWanted, writeWanted } from '../../static/js/store/wanted_photos.js';
 import { BatchSize } from '../../static/js/sync/backoff.js';
 import { exchangeEntries } from '../../static/js/sync/exchange.js';
 import { SyncError } from '../../static/js/sync/transport.js';
@@ -141,7 +142,13 @@ export class FakePhone {
   vectors = new Map();
   stamps = new Map();
   notes = new Map();
-  wanted = { list: [], stamp: undefined };
+  shelf = {
+    get: async (key) => this.notes.get(key),
+    put: async (key, value) => this.notes.set(key, value),
+    putAll: async (rows) => {
+      for (const [key, value] of rows) this.notes.set(key, value);
+    }
+  };
   batch = new BatchSize();
   openings = 0;
 
@@ -159,7 +166,7 @@ export class FakePhone {
 
   clone(name) {
     const copy = new FakePhone(name);
-    for (const part of ['vectors', 'stamps', 'notes', 'wanted']) copy[part] = structuredClone(this[part]);
+    for (const part of ['vectors', 'stamps', 'notes']) copy[part] = structuredClone(this[part]);
     for (const [jobId, view] of this.views) {
       copy.rebuilt(jobId, view.entriesBeyond({}), new Map(view.aside), view.acts);
     }
@@ -213,14 +220,23 @@ export class FakePhone {
   async entriesBeyond(have, jobId, limit) {
     return this.view(jobId).entriesBeyond(have, limit);
   }
+  async wanted() {
+    return readWanted(this.shelf);
+  }
   async wantedPhotos() {
-    return this.wanted.list;
+    return (await this.wanted()).left;
   }
   async wantedStamp() {
-    return this.wanted.stamp;
+    return (await this.wanted()).stamp;
   }
   async setWantedPhotos(list, stamp) {
-    this.wanted = { list, stamp };
+    await writeWanted(this.shelf, list, stamp);
+  }
+  async changeWantedPhotos(changes) {
+    await changeWanted(this.shelf, await this.wanted(), changes);
+  }
+  async notePhotosSent(hashes) {
+    await noteSent(this.shelf, await this.wanted(), hashes);
   }
   async syncNote(key) {
     return this.notes.get(key);

@@ -22,7 +22,7 @@ class FakeStore {
     this.records = pictures.map((bytes) => ({
       fields: { sha256: hashOf(bytes), size_bytes: bytes.length, media_type: 'image/jpeg' }
     }));
-    this.db = { keys: async () => [...this.photos.keys()] };
+    this.photosHeld = async () => new Set(this.photos.keys());
   }
 
   async followed() {
@@ -32,7 +32,7 @@ class FakeStore {
     return { records: () => this.records };
   }
   async wantedPhotos() {
-    return this.wanted;
+    return new Set(this.wanted);
   }
   async setting(key) {
     return this.settings.get(key);

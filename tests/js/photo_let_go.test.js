@@ -38,8 +38,8 @@ function storeOf(photos, { sent = 99, wanted = [], held } = {}) {
   return {
     here,
     wishes: [],
-    db: { keys: async () => [...here] },
-    wantedPhotos: async () => wanted.map(SHA),
+    photosHeld: async () => new Set(here),
+    wantedPhotos: async () => new Set(wanted.map(SHA)),
     known: async () => [...views.keys()],
     job: async (job) => views.get(job),
     serverVector: async (job) => ({ [`w-${job}`]: sent }),

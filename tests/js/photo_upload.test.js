@@ -22,11 +22,15 @@ class Phone {
   }
 
   async wantedPhotos() {
-    return this.wanted;
+    return new Set(this.wanted);
   }
 
-  async setWantedPhotos(list) {
-    this.wanted = list;
+  async photosHeld() {
+    return new Set(this.here());
+  }
+
+  async notePhotosSent(hashes) {
+    this.wanted = this.wanted.filter((sha256) => !hashes.includes(sha256));
   }
 
   async photo(sha256) {

@@ -88,7 +88,7 @@ def test_each_damaged_one_is_kept(server, job_id, held):
 
 
 def test_of_many_photos_each_gets_its_turn(server, job_id, held, monkeypatch):
-    monkeypatch.setattr("webapp.sync.summaries.LOOKED_AT", 2)
+    monkeypatch.setattr("webapp.sync.wanted.LOOKED_AT", 2)
     more = [bytes([n]) * 9 for n in range(5)]
     names = [hashlib.sha256(data).hexdigest() for data in more]
     for number, (name, data) in enumerate(zip(names, more, strict=True), start=2):

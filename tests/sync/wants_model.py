@@ -67,7 +67,7 @@ class Database:
         return frozenset().union(*(photos for _, photos in self.log[at:]))
 
     def touched_in(self, job, place, planted):
-        """Return the photos that records which went on since have ever named; None if the place is unknown."""
+        """Return the photos that records which went on since have ever named; None if unknown."""
         own, (at, name) = self.entries[job], place
         if at > len(own) or (at and own[at - 1][2] != name):
             return None

@@ -16,7 +16,7 @@ from ..store import access_rows, entry_rows, photo_rows
 from ..store.engine import reading, writing
 from ..store.folder import LIMITS_FILE
 from ..sync.exchange import now_text
-from ..sync.summaries import photos_named
+from ..sync.wanted import photos_named
 from . import bearer
 from .granting import By
 from .limits import Buckets

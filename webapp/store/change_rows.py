@@ -1,9 +1,10 @@
-"""The log of changes: what went on in a job, or in the list of jobs, since a moment that has a stamp.
+"""The log of changes: what went on in a job, in the list of jobs, or among photos, since a stamp.
 
 ::
 
     note_entries(connection, rows)      new entries: their writers went on, their jobs may have new titles
     note_jobs(connection, job_ids)      other changes to how jobs stand in the list
+    note_photos(connection, hashes)     photos that came, were taken away or given back
     stamp(connection, scope)            the stamp of the moment; None while nothing has been noted
     since(connection, scope, stamp)     what went on since, and from where; None if the stamp is not known
 
@@ -25,6 +26,7 @@ from .models import Change
 from .rows import EntryRow
 
 JOBS = "jobs"  # the scope of the list of jobs; that of a job is its id
+PHOTOS = "photos"  # the scope of all photos, whatever job they are of
 STAMP = re.compile(r"([1-9][0-9]{0,17})-([0-9a-f]{16})-([0-9a-f]{1,8})")
 BATCHES = 20_000  # of one scope; who was away for longer gets the whole
 ITEMS = 5_000  # told at once; of more the whole is no longer
@@ -60,6 +62,12 @@ def note_jobs(connection: Connection, job_ids: Iterable[str]) -> None:
     """Note that jobs stand in the list otherwise than before: new, renamed, removed, there again."""
     if items := dict.fromkeys(job_ids, 0):
         _note(connection, JOBS, items)
+
+
+def note_photos(connection: Connection, hashes: Iterable[str]) -> None:
+    """Note photos of which it changed whether they are here, or may be."""
+    if items := dict.fromkeys(hashes, 0):
+        _note(connection, PHOTOS, items)
 
 
 def begin(connection: Connection, scopes: Iterable[str]) -> None:
@@ -116,6 +124,12 @@ def since(connection: Connection, scope: str, known: str) -> dict[str, int] | No
     if len(rows) > ITEMS:
         return None
     return {item: number for item, number in rows if item != _START}  # the earliest comes last, and stays
+
+
+def place_of(known: str) -> int:
+    """Return where in its log a stamp stands; -1 if it is none."""
+    parts = STAMP.fullmatch(known)
+    return int(parts[1]) if parts else -1
 
 
 def _epoch(connection: Connection) -> str:

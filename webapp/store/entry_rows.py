@@ -191,6 +191,15 @@ def kept_after(connection: Connection, identity: tuple[str, str, int], kind: str
     return [damage.proved(job_id, writer, n, body, sha256) for n, body, sha256 in rows]
 
 
+def kept_one(connection: Connection, job_id: str, writer: str, number: int) -> entry.Entry | None:
+    """Return one entry; None if it is not here, or set aside."""
+    query = select(ENTRY.c.body, ENTRY.c.sha256).where(
+        ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number == number, ENTRY.c.aside.is_(None)
+    )
+    row = connection.execute(query).first()
+    return damage.proved(job_id, writer, number, *row) if row else None
+
+
 def received(connection: Connection, job_id: str, kind: str) -> dict[tuple[str, int], str]:
     """Return when each of a job's kept entries of one kind came, by writer and number."""
     found = _kept_of(connection, "writer, number, received_at", job_id, kind)

@@ -6,6 +6,7 @@ from operator import itemgetter
 from sqlalchemy import Connection, RowMapping, Table, bindparam, select
 from sqlalchemy.dialects import postgresql, sqlite
 
+from . import change_rows
 from .models import Photo
 from .rows import PhotoRow
 
@@ -50,10 +51,11 @@ def find_all(connection: Connection, hashes: Iterable[str]) -> dict[str, PhotoRo
 
 
 def add(connection: Connection, rows: Sequence[PhotoRow]) -> None:
-    """Store the rows of photos; of those that are there only a wrong size is put right."""
+    """Store the rows of photos, and note that they came; of those here only a wrong size is put right."""
     # In one order: two transactions with the same photos would else wait for each other.
     in_order = sorted(rows, key=itemgetter("sha256"))
     connection.execute(_ADD[connection.dialect.name], in_order)
+    change_rows.note_photos(connection, (row["sha256"] for row in in_order))
 
 
 def _row(row: RowMapping) -> PhotoRow:

@@ -164,6 +164,7 @@ def apply(connection: Connection, act: Act) -> bool:
         return False
     erasure_rows.put(connection, act)
     change_rows.note_jobs(connection, [act.job_id])
+    change_rows.note_photos(connection, act.photos)
     if act.state == UNDONE:
         _bring_back(connection, act)
         return True

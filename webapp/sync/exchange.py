@@ -4,7 +4,7 @@ import json
 import logging
 from contextlib import closing, suppress
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DBAPIError
@@ -26,6 +26,7 @@ from .erasing import Told, hear, news, own_job, told_of
 from .lists import Listing, begin, lists_of
 from .sender import Note, Sender, take_from
 from .summaries import Summaries
+from .wants import Wants
 
 LOG = logging.getLogger("fallbook")
 PROTOCOL = 1
@@ -178,6 +179,7 @@ class _Asked:
     jobs: dict[str, dict[str, Any]]
     pulled: _Pulled
     lists: dict[str, str] | None  # stamps of the lists that the sender keeps; None if it keeps none
+    photo_differences: bool  # whether it takes differences of the photos that are wanted
 
 
 def _parse(request: Any) -> _Asked:
@@ -196,7 +198,7 @@ def _parse(request: Any) -> _Asked:
     if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
         raise AppError("request_malformed", t("api.pull", max=f"{MAX_ENTRIES:,}"), "pull")
     jobs, lists = check_jobs(request.get("jobs", {})), check_lists(request.get("lists"))
-    return _Asked(entries, jobs, _Pulled(pull), lists)
+    return _Asked(entries, jobs, _Pulled(pull), lists, request.get("photo_differences") is True)
 
 
 def _answer(
@@ -207,15 +209,15 @@ def _answer(
     sender: Sender,
 ) -> str:
     states: dict[str, Any] = {}
-    wanted: set[str] = set()
-    pulled = asked.pulled
+    pulled, wants = asked.pulled, Wants(connection, summaries.wanted)
+    listing = Listing(asked.jobs, asked.lists, sender, asked.photo_differences)
     with suppress(AppError), one_job(connection):
         pulled.acts = erasure_rows.states(connection, asked.jobs)
     for job_id, requested in asked.jobs.items():
         if not sender.may_see(job_id):
             states[job_id] = {"refused": "access_job"}
         elif entry_rows.may_be(connection, job_id):
-            states[job_id] = _state(connection, job_id, requested, pulled, summaries, wanted)
+            states[job_id] = _state(connection, (job_id, requested), pulled, summaries, wants)
             if asked.lists is None:
                 states[job_id].pop("stamp", None)
         else:
@@ -229,7 +231,7 @@ def _answer(
         "fates": outcomes,
         "aside": pulled.aside,
         "more": pulled.more,
-        **lists_of(connection, Listing(asked.jobs, asked.lists, sender), summaries, wanted),
+        **lists_of(connection, listing, summaries, wants),
         "max_entries": MAX_ENTRIES,
         "limits": LIMITS,
     }
@@ -244,19 +246,19 @@ def _answer(
 
 def _state(
     connection: Connection,
-    job_id: str,
-    requested: dict[str, Any],
+    asked: tuple[str, dict[str, Any]],
     pulled: _Pulled,
     summaries: Summaries,
-    wanted: set[str],
+    wants: Wants,
 ) -> dict[str, Any]:
     """Return what the answer says of one job, and pull of it; one that is damaged is refused alone."""
+    job_id, requested = asked
     before = pulled.mark()
     try:
         if job_id in summaries.damaged:
             raise of_job()
         with one_job(connection):
-            state, version = _told(connection, job_id, requested, pulled)
+            told = _told(connection, job_id, requested, pulled)
     except AppError as error:
         if not is_damage(error):
             raise
@@ -264,14 +266,20 @@ def _state(
         return {"refused": "data_damaged"}
     with suppress(AppError), one_job(connection):  # where rows of photos are damaged, none is asked for
         acts = erasure_stamp(pulled.acts.get(job_id, {}))
-        wanted.update(summaries.photos_wanted(connection, job_id, version, acts))
-    return state
+        wants.add(job_id, told.version, acts, told.then)
+    return told.state
 
 
-def _told(
-    connection: Connection, job_id: str, requested: dict[str, Any], pulled: _Pulled
-) -> tuple[dict[str, Any], str]:
-    """Return what a sender is told of a job's vector, and what changes with the entries that are held."""
+class _Told(NamedTuple):
+    """What a sender is told of a job's vector."""
+
+    state: dict[str, Any]
+    version: str  # changes with the entries that are held
+    then: dict[str, int] | None = None  # where writers that went on were at its stamp, if that is known
+
+
+def _told(connection: Connection, job_id: str, requested: dict[str, Any], pulled: _Pulled) -> _Told:
+    """Return what a sender is told of a job's vector."""
     stamp = change_rows.stamp(connection, job_id)
     if "since" in requested:
         then = change_rows.since(connection, job_id, requested["since"])
@@ -279,13 +287,14 @@ def _told(
             known = then | requested["have"]
             held = {writer: entry_rows.head(connection, job_id, writer) for writer in known}
             _pull(connection, job_id, held, known, pulled)
-            return {"since": requested["since"], "have": held, "stamp": stamp}, stamp
+            state = {"since": requested["since"], "have": held, "stamp": stamp}
+            return _Told(state, stamp, then)
     held = entry_rows.heads(connection, job_id)
     if "have" in requested and "since" not in requested:
         _pull(connection, job_id, held, requested["have"], pulled)
     version = digest(held) if stamp is None or "digest" in requested else stamp
-    state: dict[str, Any] = {"same": True} if requested.get("digest") == version else {"have": held}
-    return (state if stamp is None else state | {"stamp": stamp}), stamp or version
+    state = {"same": True} if requested.get("digest") == version else {"have": held}
+    return _Told(state if stamp is None else state | {"stamp": stamp}, stamp or version)
 
 
 def _pull(

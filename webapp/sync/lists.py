@@ -18,6 +18,9 @@ from ..store.damage import is_damage
 from ..store.engine import reading, writing
 from .sender import Sender
 from .summaries import Summaries, Title
+from .wants import Wants
+
+_LISTS = (change_rows.JOBS, change_rows.PHOTOS)
 
 
 @dataclass(frozen=True)
@@ -27,11 +30,12 @@ class Listing:
     named: Collection[str]
     stamps: dict[str, str] | None
     sender: Sender
+    photo_differences: bool = False  # whether of the photos only what changed is to be told
 
 
 def begin(named: Iterable[str], summaries: Summaries, sender: Sender) -> None:
     """Give what a sender asks about a first stamp, where an earlier version stored it."""
-    new = {change_rows.JOBS, *filter(sender.may_see, named)} - summaries.stamped
+    new = {*_LISTS, *filter(sender.may_see, named)} - summaries.stamped
     if not new:
         return
     try:
@@ -40,7 +44,7 @@ def begin(named: Iterable[str], summaries: Summaries, sender: Sender) -> None:
                 scope
                 for scope in sorted(new)
                 if change_rows.stamp(connection, scope) is None
-                and (scope == change_rows.JOBS or entry_rows.holds_job(connection, scope))
+                and (scope in _LISTS or entry_rows.holds_job(connection, scope))
             ]
             summaries.stamped |= {s for s in new if change_rows.stamp(connection, s) is not None}
         if without:
@@ -51,22 +55,16 @@ def begin(named: Iterable[str], summaries: Summaries, sender: Sender) -> None:
             raise
 
 
-def lists_of(
-    connection: Connection, listing: Listing, summaries: Summaries, wanted: set[str]
-) -> dict[str, Any]:
+def lists_of(connection: Connection, listing: Listing, summaries: Summaries, wants: Wants) -> dict[str, Any]:
     """Return the parts of an answer that hold the lists."""
     if listing.stamps is None:
         titles = summaries.titles(connection, entry_rows.jobs_found(connection)[0])
         others = [t.as_json() for t in titles if _shown(t, listing) and t.job_id not in listing.named]
-        return {"photos_wanted": sorted(wanted), "others": others}
-    photos = hashlib.sha256("".join(sorted(wanted)).encode()).hexdigest()[:16]
-    found: dict[str, Any] = {"lists": {"photos": photos}}
-    if listing.stamps.get("photos") != photos:
-        found["photos_wanted"] = sorted(wanted)
+        return {"photos_wanted": wants.all(), "others": others}
+    found, photos = wants.told(listing.stamps.get("photos", ""), listing.photo_differences)
     jobs, stamp = _others(connection, listing, summaries)
-    if stamp:
-        found["lists"]["others"] = stamp
-    return found | jobs
+    given = {"photos": photos, "others": stamp}
+    return found | jobs | {"lists": {name: one for name, one in given.items() if one}}
 
 
 def _others(

@@ -11,8 +11,7 @@ import { photosHere } from './photos_here.js';
 
 /** @param {import('./store.js').Store} store @returns {Promise<JobLine[]>} not removed first, newest first */
 export async function jobLines(store) {
-  const [keys, jobIds] = await Promise.all([store.db.keys('photos'), store.known()]);
-  const held = new Set(keys);
+  const [held, jobIds] = await Promise.all([store.photosHeld(), store.known()]);
   const lines = (await Promise.all(jobIds.map((jobId) => lineOf(store, jobId, held)))).filter(
     (line) => line !== undefined
   );

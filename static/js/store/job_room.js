@@ -14,12 +14,7 @@ const SAMPLED = 200; // entries, from which the rest is reckoned
 
 /** @param {Store} store @returns {Promise<JobRoom[]>} the largest first */
 export async function jobRooms(store) {
-  const [held, wanted, jobIds] = await Promise.all([
-    store.db.keys('photos'),
-    store.wantedPhotos(),
-    store.known()
-  ]);
-  const here = new Set(held);
+  const [here, wanted, jobIds] = await Promise.all([store.photosHeld(), store.wantedPhotos(), store.known()]);
   const views = await Promise.all(jobIds.map((jobId) => store.job(jobId)));
   /** @type {Map<string, number>} photo to how many jobs name it */
   const named = new Map();
@@ -32,7 +27,7 @@ export async function jobRooms(store) {
     for (const entry of view.entriesBeyond(await store.serverVector(view.jobId)))
       if (entry.kind === 'photo') unsent.add(hashIn(view, entry.record_id));
     const spare = photos.filter(
-      ({ sha256 }) => named.get(sha256) === 1 && !wanted.includes(sha256) && !unsent.has(sha256)
+      ({ sha256 }) => named.get(sha256) === 1 && !wanted.has(sha256) && !unsent.has(sha256)
     );
     found.push({
       job_id: view.jobId,

@@ -10,10 +10,12 @@ import { Notes } from './notes.js';
 import { dropParts, joined, lengthOf, readParts } from './photo_parts.js';
 import { previewKey } from './photo_previews.js';
 import { readHeard } from './server_vectors.js';
+import { changeWanted, noteSent, readWanted, writeWanted } from './wanted_photos.js';
 
 /** @typedef {import('./job_view.js').Vector} Vector */
 /** @typedef {import('./server_vectors.js').Heard} Heard */
 /** @typedef {import('./photo_rows.js').PhotoRow} PhotoRow */
+/** @typedef {import('./wanted_photos.js').WantedPhotos} WantedPhotos */
 /** @typedef {import('../sync/photo_plan.js').PhotoWish} PhotoWish */
 /** @typedef {import('../sync/sync_log.js').Attempt} Attempt */
 /** @typedef {import('../sync/wire.js').OtherJob} OtherJob */
@@ -34,6 +36,11 @@ export class Shelf {
   /** @param {string} sha256 @returns {Promise<PhotoRow | undefined>} */
   photo(sha256) {
     return this.db.get('photos', sha256);
+  }
+
+  /** @returns {Promise<Set<unknown>>} the hashes of all that are here */
+  async photosHeld() {
+    return new Set(await this.db.keys('photos'));
   }
 
   /** @param {string} sha256 @returns {Promise<boolean>} */
@@ -188,23 +195,49 @@ export class Shelf {
     return (await this.heard(jobId)).stamp;
   }
 
-  /** Photos whose bytes the server lacked at its last answer. @returns {Promise<string[]>} */
+  /** What the server wanted at its last answer. @returns {Promise<WantedPhotos>} */
+  wanted() {
+    return this.memory.get('wanted', () => readWanted(this.notes));
+  }
+
+  /**
+   * Photos whose bytes the server lacked at its last answer, without those sent since.
+   * @returns {Promise<ReadonlySet<string>>}
+   */
   async wantedPhotos() {
-    return (await this.notes.get('wanted_photos')) ?? [];
+    return (await this.wanted()).left;
   }
 
-  /** @returns {Promise<string | undefined>} what the server calls this very list of them */
-  wantedStamp() {
-    return this.notes.get('wanted_stamp');
+  /** @returns {Promise<string>} what the server calls its list of them; empty for one that has no name */
+  async wantedStamp() {
+    return (await this.wanted()).stamp;
   }
 
-  /** @param {string[]} list @param {string} [stamp] @returns {Promise<void>} */
-  setWantedPhotos(list, stamp = '') {
-    return this.notes.putAll([
-      ['wanted_photos', list],
-      ['wanted_stamp', stamp]
-    ]);
+  /** @param {Iterable<string>} list @param {string} [stamp] @returns {Promise<void>} */
+  async setWantedPhotos(list, stamp = '') {
+    this.#keepWanted(await writeWanted(this.notes, list, stamp));
   }
+
+  /**
+   * @param {{wanted: string[], unwanted: string[], stamp: string}} changes @returns {Promise<void>}
+   */
+  async changeWantedPhotos(changes) {
+    this.#keepWanted(await changeWanted(this.notes, await this.wanted(), changes));
+  }
+
+  /** These are on the server now. @param {Iterable<string>} hashes @returns {Promise<void>} */
+  async notePhotosSent(hashes) {
+    this.#keepWanted(await noteSent(this.notes, await this.wanted(), hashes));
+  }
+
+  /** @param {WantedPhotos} wanted */
+  #keepWanted(wanted) {
+    this.memory.keep('wanted', wanted);
+    this.tellTabs('');
+  }
+
+  /** Tell the other tabs that what they remember may be old. @param {string} _jobId empty for no job */
+  tellTabs(_jobId) {}
 
   /** @template {keyof SyncNotes} K @param {K} key @returns {Promise<SyncNotes[K] | undefined>} */
   syncNote(key) {

@@ -3,7 +3,7 @@
  * written.
  */
 
-/** @typedef {{known: string[], followed: string[], [server: `server:${string}`]:
+/** @typedef {{known: string[], followed: string[], wanted: import('./wanted_photos.js').WantedPhotos, [server: `server:${string}`]:
  *   import('./server_vectors.js').Heard}} Remembered */
 
 export class Memory {

@@ -21,8 +21,8 @@ import { entryId } from '../records/fold.js';
 export async function outboxOf(store, jobIds) {
   /** @type {Outbox} */
   const out = { entries: [], photos: [], counts: { entries: 0, photos: 0, aside: 0 } };
-  const here = new Set(await store.db.keys('photos'));
-  const wanted = new Set(await store.wantedPhotos());
+  const here = await store.photosHeld();
+  const wanted = await store.wantedPhotos();
   for (const jobId of jobIds) {
     const view = await store.job(jobId);
     const unsent = view.entriesBeyond(await store.serverVector(jobId));

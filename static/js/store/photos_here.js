@@ -17,13 +17,13 @@ const HASH = /^[0-9a-f]{64}$/;
  * @returns {Promise<PhotosHere>}
  */
 export async function photosHere(store, jobId, here) {
-  const held = here ?? new Set(await store.db.keys('photos'));
+  const held = here ?? (await store.photosHeld());
   /** @type {PhotosHere} */
   const found = { total: 0, here: 0, missing: [], missing_bytes: 0, absent: 0 };
   const seen = new Set();
   const photos = (await store.job(jobId)).records('photo');
   if (photos.length === 0) return found;
-  const lacking = new Set(await store.wantedPhotos());
+  const lacking = await store.wantedPhotos();
   for (const { fields } of photos) {
     const { sha256, size_bytes, media_type } = /** @type {PhotoWanted} */ (fields);
     if (seen.has(sha256) || !HASH.test(sha256)) continue;

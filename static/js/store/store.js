@@ -118,6 +118,11 @@ export class Store extends Shelf {
   }
 
   /** @param {string} jobId */
+  tellTabs(jobId) {
+    this.#channel?.postMessage({ type: 'changed', jobId });
+  }
+
+  /** @param {string} jobId */
   #tell(jobId) {
     this.events.dispatchEvent(new CustomEvent('changed', { detail: { jobId } }));
   }
@@ -130,7 +135,7 @@ export class Store extends Shelf {
         const jobIds = [...this.#changed];
         this.#changed.clear();
         for (const each of jobIds) {
-          this.#channel?.postMessage({ type: 'changed', jobId: each });
+          this.tellTabs(each);
           this.#tell(each);
         }
       });

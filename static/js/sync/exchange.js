@@ -23,7 +23,7 @@ import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 /** @typedef {import('./heard.js').Terms} Terms */
 /**
  * Some of the jobs, whether they are all, and the photos that the server wants of others.
- * @typedef {{jobs: () => Promise<string[]>, all: () => boolean, wanted: string[]}} Part
+ * @typedef {{jobs: () => Promise<string[]>, all: () => boolean, wanted: Iterable<string>}} Part
  */
 /**
  * @typedef {{store: Store, transport: import('./transport.js').Transport, batch:
@@ -44,7 +44,7 @@ export async function exchangeEntries(instruments) {
   const { store } = instruments;
   /** @type {Held} */
   const held = { jobs: new Map(), writers: new Set(), full: false, untold: new Map() };
-  /** @type {string[]} photos that the server wants of the parts before */
+  /** @type {Iterable<string>} photos that the server wants of the parts before */
   let elsewhere = [];
   let most = Infinity; // jobs in a request
   for (let at = 0; ; ) {
@@ -104,9 +104,9 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
     const moved = await takeAnswer(store, request, answer, terms, counts, held);
-    await keepLists(store, answer, part);
+    const unsure = await keepLists(store, answer, part);
     const heard = await hearErasures(erasures, request, answer, held);
-    const more = holdBack(held, request, answer) || heard;
+    const more = holdBack(held, request, answer) || heard || unsure;
     report();
     const goesOn = (answer.more && !held.full) || moved.unlike || more;
     if (!goesOn && !(await anythingLeft(store, held, part))) return;
@@ -193,7 +193,7 @@ async function makeRequest(store, batch, terms, held, part) {
   // Without "pull" the server gives as many as it takes; how many that is may not have been heard yet.
   const pull = held.full ? { pull: 0 } : batch.untroubled ? {} : { pull: size };
   const sent = entries.map((entry) => (isTooLarge(entry) ? frameOf(entry) : entry));
-  const lists = terms.stamps ? { lists: await listsRequest(store, part.all()) } : {};
+  const lists = terms.stamps ? await listsRequest(store, part.all()) : {};
   return { protocol: PROTOCOL, device_id: store.deviceId, jobs, entries: sent, ...pull, ...lists };
 }
 

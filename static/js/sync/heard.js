@@ -31,11 +31,12 @@ export async function jobRequest(store, jobId, { unlike, stamps }) {
 
 /**
  * @param {Store} store @param {boolean} all whether all jobs are named
- * @returns {Promise<SyncRequest['lists']>}
+ * @returns {Promise<Pick<SyncRequest, 'lists' | 'photo_differences'>>}
  */
 export async function listsRequest(store, all) {
   const [others, photos] = [await store.syncNote('others_stamp'), await store.wantedStamp()];
-  return { ...(others && { others }), ...(all && photos && { photos }) };
+  const lists = { ...(others && { others }), ...(all && photos && { photos }) };
+  return all ? { lists, photo_differences: true } : { lists };
 }
 
 /**
@@ -101,17 +102,38 @@ function heardOf(request, jobId, state, before) {
  * Keep what the server said of photos and of other jobs; what it left out is as before.
  * @param {Store} store
  * @param {SyncAnswer} answer
- * @param {{wanted: string[], all: () => boolean}} part photos that it wants of jobs that were not named;
- *   whether all were
+ * @param {{wanted: Iterable<string>, all: () => boolean}} part photos that it wants of jobs that were not
+ *   named; whether all were
+ * @returns {Promise<boolean>} whether the list of photos is not sure, and has to be told whole
  */
-export async function keepLists(store, { photos_wanted, others, others_since, lists }, part) {
-  if (photos_wanted) {
-    const wanted = [...new Set([...part.wanted, ...photos_wanted])];
-    const stamp = (part.all() && lists?.photos) || '';
-    const before = await store.wantedPhotos();
-    if (stamp !== ((await store.wantedStamp()) ?? '') || JSON.stringify(wanted) !== JSON.stringify(before))
-      await store.setWantedPhotos(wanted, stamp);
+export async function keepLists(store, answer, part) {
+  const unsure = await keepWanted(store, answer, part);
+  await keepOthers(store, answer);
+  return unsure;
+}
+
+/**
+ * @param {Store} store @param {SyncAnswer} answer
+ * @param {{wanted: Iterable<string>, all: () => boolean}} part @returns {Promise<boolean>}
+ */
+async function keepWanted(store, { photos_wanted, photos_unwanted, photos_since, lists }, part) {
+  const stamp = (part.all() && lists?.photos) || '';
+  const before = await store.wanted();
+  if (photos_since === undefined && photos_wanted) {
+    const wanted = new Set([...part.wanted, ...photos_wanted]);
+    const same = wanted.size === before.left.size && [...wanted].every((sha256) => before.left.has(sha256));
+    if (!same || stamp !== before.stamp) await store.setWantedPhotos(wanted, stamp);
+    return false;
   }
+  if (!stamp || (stamp === before.stamp && before.sent.size === 0)) return false;
+  const known = photos_since === undefined || photos_since === before.stamp;
+  const changes = { wanted: photos_wanted ?? [], unwanted: photos_unwanted ?? [], stamp: known ? stamp : '' };
+  await store.changeWantedPhotos(changes);
+  return (await store.wantedStamp()) === '';
+}
+
+/** @param {Store} store @param {SyncAnswer} answer */
+async function keepOthers(store, { others, others_since, lists }) {
   const before = (others && (await store.syncNote('others'))) ?? [];
   const now = others && (others_since ? changed(before, others) : others);
   // The list before its stamp: should that be lost, the same changes come again.

@@ -22,7 +22,10 @@ const NOTE_EVERY_MS = 1000;
  * @returns {Promise<void>}
  */
 export async function uploadPhotos(instruments) {
-  const run = new Run(instruments, new Set(await instruments.store.wantedPhotos()));
+  const { store } = instruments;
+  const held = await store.photosHeld();
+  const wanted = [...(await store.wantedPhotos())].filter((sha256) => held.has(sha256));
+  const run = new Run(instruments, wanted);
   await Promise.all(Array.from({ length: LANES }, (_, index) => run.lane(index)));
   await run.finish();
 }
@@ -35,11 +38,13 @@ class Run {
   #noted = Promise.resolve();
   #notedAtMs = 0;
 
-  /** @param {Tools} instruments @param {Set<string>} wanted */
-  constructor(instruments, wanted) {
+  /** @type {string[]} on the server now, and not noted yet */
+  #arrived = [];
+
+  /** @param {Tools} instruments @param {string[]} hashes of what is wanted and here */
+  constructor(instruments, hashes) {
     this.instruments = instruments;
-    this.wanted = wanted;
-    this.loads = new PhotoLoads(instruments.store, [...wanted], instruments.piece);
+    this.loads = new PhotoLoads(instruments.store, hashes, instruments.piece);
   }
 
   /** @param {number} index @returns {Promise<void>} */
@@ -107,7 +112,7 @@ class Run {
 
   /** @param {PhotoRow[]} photos that the server has now */
   #whole(photos) {
-    for (const { sha256 } of photos) this.wanted.delete(sha256);
+    for (const { sha256 } of photos) this.#arrived.push(sha256);
     this.instruments.counts.photos += photos.length;
     this.instruments.report();
     if (photos.length === 0 || performance.now() - this.#notedAtMs < NOTE_EVERY_MS) return;
@@ -116,12 +121,13 @@ class Run {
   }
 
   /**
-   * Nobody waits for the note of what is still wanted: should it be lost, the server says again what it has.
+   * Nobody waits for the note of what was sent: should it be lost, the server says again what it has.
    */
   #note() {
     const { store } = this.instruments;
+    const arrived = this.#arrived.splice(0);
     this.#noted = this.#noted
-      .then(() => store.setWantedPhotos([...this.wanted]))
+      .then(() => store.notePhotosSent(arrived))
       .catch((error) => {
         this.#stop ??= error;
       });
@@ -135,7 +141,7 @@ class Run {
 
   /** @returns {Promise<void>} */
   async finish() {
-    if (this.instruments.counts.photos > 0) this.#note();
+    if (this.#arrived.length > 0) this.#note();
     await this.#noted;
     if (this.#stop) throw this.#stop;
     this.instruments.piece.together = true;

@@ -69,6 +69,7 @@ def _sync_request() -> Schema:
         entries=array(ref("Entry"), maxItems=MAX_ENTRIES),
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
         lists=_LISTS | {"description": "Stamps of the lists that the sender keeps."},
+        photo_differences=FLAG | {"description": "Whether photos_wanted may be what changed in its list."},
         erased=mapping(obj("", stamp=TEXT, acts=array(_act()), again=array(TEXT)))
         | {
             "description": "By job: the stamp of the erasures that the phone knows, those that the server "
@@ -137,6 +138,8 @@ def _sync_answer() -> Schema:
         aside=mapping(mapping(reason)),
         more=FLAG,
         photos_wanted=array(SHA256),
+        photos_unwanted=array(SHA256) | {"description": "Told with photos_since: wanted no longer."},
+        photos_since=_STAMP | {"description": "What these photos are a change to, if not all."},
         others=array(other),
         others_since=_STAMP | {"description": "What these others replace, if not all."},
         lists=_LISTS,
