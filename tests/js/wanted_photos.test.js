@@ -1,8 +1,9 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
-import { digestWith, listDigest } from '../../static/js/records/wants.js';
+import { digestWith } from '../../static/js/records/wants.js';
 import { changeWanted, noteSent, readWanted, writeWanted } from '../../static/js/store/wanted_photos.js';
 
+const listDigest = (list) => digestWith('0'.repeat(16), list);
 const hash = (n) => n.toString(16).padStart(16, '0').padEnd(64, 'e');
 const stampOf = (place, list) => `${place}-0123456789abcdef-0.${listDigest(list)}`;
 

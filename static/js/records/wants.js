@@ -4,7 +4,6 @@
  */
 
 const BEGINS = /^[0-9a-f]{16}/;
-const ZERO = '0'.repeat(16);
 
 /** @param {string} half @param {string} other @returns {string} exclusive or of 32 bits each */
 function either(half, other) {
@@ -23,9 +22,4 @@ export function digestWith(digest, hashes) {
     low = either(low, sha256.slice(8, 16));
   }
   return high + low;
-}
-
-/** @param {Iterable<string>} hashes @returns {string} 16 hexadecimal digits */
-export function listDigest(hashes) {
-  return digestWith(ZERO, hashes);
 }
