@@ -1,11 +1,13 @@
 """Of the photos that are wanted an answer tells what changed; a list that was missed is told whole."""
 
 import hashlib
+from functools import reduce
+from operator import xor
 
 import pytest
 from servers import entries, entry
 
-from webapp.records.wants import list_digest, share_of
+from webapp.records.wants import digest_text, share_of
 from webapp.store import change_rows, photo_rows
 from webapp.store.engine import writing
 from webapp.sync import wanted
@@ -20,6 +22,10 @@ HASHES = [hashlib.sha256(photo).hexdigest() for photo in PHOTOS]
 @pytest.fixture
 def job_id():
     return new_id()
+
+
+def list_digest(hashes):
+    return digest_text(reduce(xor, map(share_of, hashes), 0))
 
 
 class Phone:

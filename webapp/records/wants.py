@@ -1,10 +1,9 @@
-"""What tells lists of wanted photos apart: it follows a change, and their order does not matter.
+"""What tells lists of wanted photos apart: the exclusive or of all their shares, whatever their order.
 
 Twin of static/js/records/wants.js.
 """
 
 import re
-from collections.abc import Iterable
 
 _BEGINS = re.compile(r"[0-9a-f]{16}")
 
@@ -13,14 +12,6 @@ def share_of(sha256: str) -> int:
     """Return what one photo adds to the digest of a list, by exclusive or: its first 64 bits."""
     found = _BEGINS.match(sha256)
     return int(found[0], 16) if found else 0
-
-
-def list_digest(hashes: Iterable[str]) -> str:
-    """Return the digest of a list: 16 hexadecimal digits."""
-    digest = 0
-    for sha256 in hashes:
-        digest ^= share_of(sha256)
-    return digest_text(digest)
 
 
 def digest_text(digest: int) -> str:
