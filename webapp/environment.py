@@ -49,6 +49,7 @@ NOT_OURS = (  # of tests and of the guide's client
     "FALLBOOK_AGREEMENT_CASES",
     "FALLBOOK_FUZZ_CASES",
     "FALLBOOK_MACHINE_EXAMPLES",
+    "FALLBOOK_EVERY_STEP",
     "FALLBOOK_PICTURES",
     "FALLBOOK_SHOTS",
 )

@@ -160,9 +160,10 @@ def test_a_log_of_many_lines_goes_in_pieces_that_are_each_written_down(
 
 def a_pack(server, name, days, fetched=None):
     path = server.folder / "packs" / f"{name}.zip"
-    path.write_bytes(b"a pack")
-    made = REAL_NOW().timestamp() - days * 86_400
-    os.utime(path, (made if fetched is None else REAL_NOW().timestamp() - fetched * 86_400, made))
+    for one, ago in ((path, days), (path.with_suffix(".used"), fetched)):
+        if ago is not None:
+            one.write_bytes(b"a pack")
+            os.utime(one, (REAL_NOW().timestamp(), REAL_NOW().timestamp() - ago * 86_400))
     return path
 
 

@@ -1,9 +1,7 @@
 """Packs: asked for, watched, fetched."""
 
-import os
 import shutil
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
@@ -102,9 +100,7 @@ def fetch(pack_id: str) -> Response:
     path = state().packing.path(pack_id)
     if found.state != "done" or not path.exists() or _is_before_erasure(found):
         raise AppError("pack_not_found")
-    with suppress(OSError):  # it is in use: its age counts from now, while what names its bytes stays
-        now_ns = int(timesource.now_utc().timestamp() * 1e9)
-        os.utime(path, ns=(now_ns, path.stat().st_mtime_ns))
+    state().packing.note_use(pack_id)
     name = f"fallbook-{found.job_id}.zip"
     response = send_file(path, mimetype="application/zip", as_attachment=True, download_name=name)
     response.headers["Cache-Control"] = "private"

@@ -23,6 +23,7 @@ from ..store.filelock import open_lock, try_lock
 from ..sync.exchange import now_text
 from ..sync.photos import Photos
 from ..sync.sender import Sender
+from ..web.packing import USED
 
 FILE, TURN = "cleaning.json", "cleaning.turn"
 DAY_S = 86_400.0
@@ -119,8 +120,9 @@ def _clear(ground: Ground, to_s: float) -> Old:
         ground.photos.drop_half(sha256, before_s)
     for path in old.packs:
         with suppress(OSError):  # Windows keeps a file that is being read
-            path.unlink()
-            path.with_suffix(".state").unlink(missing_ok=True)
+            path.unlink(missing_ok=True)
+            for end in (".state", USED):
+                path.with_suffix(end).unlink(missing_ok=True)
     return old
 
 
@@ -155,12 +157,12 @@ def _old_halves(photos: Photos, before_s: float) -> tuple[list[str], int]:
 
 
 def _old_packs(folder: Path, before_s: float) -> list[Path]:
+    """Return the packs that were neither made nor fetched since a moment."""
     found = []
     for path in sorted((folder / "packs").glob("*.zip")):
-        with suppress(OSError):  # gone meanwhile
-            about = path.stat()
-            if max(about.st_mtime, about.st_atime) < before_s:
-                found.append(path)
+        times = [one.stat().st_mtime for one in (path, path.with_suffix(USED)) if one.exists()]
+        if times and max(times) < before_s:
+            found.append(path)
     return found
 
 

@@ -19,6 +19,7 @@ from .pack_process import Task
 from .pack_states import PackState
 
 KEPT_PACKS = 20
+USED = ".used"  # what the file beside a pack ends in whose time says when it was last fetched
 PACK_ID = re.compile(r"[0-9a-f-]{36}")
 Make = Callable[[Task], None]
 
@@ -44,6 +45,7 @@ class Packing:
                     del self._packs[old]
                     self.path(old).unlink(missing_ok=True)
                     self._state_path(old).unlink(missing_ok=True)
+                    self.path(old).with_suffix(USED).unlink(missing_ok=True)
         self._tell(state)
         self._thread.submit(self._run, state, make)
         return state
@@ -60,6 +62,13 @@ class Packing:
         if not PACK_ID.fullmatch(pack_id):
             raise AppError("pack_not_found")
         return self._folder / f"{pack_id}.zip"
+
+    def note_use(self, pack_id: str) -> None:
+        """Note that a pack is being fetched, for its age counts from then."""
+        used, now_s = self.path(pack_id).with_suffix(USED), timesource.now_utc().timestamp()
+        with contextlib.suppress(OSError):  # a full disk keeps nobody from fetching
+            used.touch(mode=0o600)
+            os.utime(used, (now_s, now_s))
 
     def _state_path(self, pack_id: str) -> Path:
         return self.path(pack_id).with_suffix(".state")
