@@ -15,7 +15,7 @@ from ..store import erasure_rows
 from ..store.engine import reading, writing
 from ..sync.erasing import apply
 from ..sync.exchange import now_text
-from .choosing import Choice, choose, erased_counts
+from .choosing import Choice, choose
 
 UNDO_DAYS = 30
 MAX_DAYS = 3650
@@ -112,8 +112,9 @@ def expunge_due(by: By) -> int:
 def all_acts() -> list[dict[str, object]]:
     """Return every act for the list, newest first: what it took, and what came since."""
     with reading() as connection:
-        later = erased_counts(connection)
         acts = erasure_rows.acts(connection)
+        erased = [act.job_id for act in acts if act.what == "job" and act.stands]
+        later = erasure_rows.live_counts(connection, erased)
     return [_listed(act, later.get(act.job_id, 0) if act.what == "job" else 0) for act in reversed(acts)]
 
 

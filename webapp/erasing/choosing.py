@@ -13,7 +13,7 @@ from ..messages import t
 from ..records.entry import Entry
 from ..records.erasure import WHAT, is_erased, spans_of
 from ..records.fold import AnyRecord, entry_id, fold
-from ..store import entry_rows, erasure_rows
+from ..store import entry_rows
 from ..store.entry_rows import ENTRY
 from ..survey.coding.continuous import continuous_items
 from ..survey.records import ObservationFields, ObservationRecord
@@ -157,13 +157,3 @@ def _reach(record: AnyRecord, records: list[AnyRecord]) -> tuple[float | None, f
             return item["from_counter_m"], item["to_counter_m"]
     role = record.fields["continuous"].get("role")
     return (None, counter_m) if role == "finish" else (counter_m, None)
-
-
-def erased_counts(connection: Connection) -> dict[str, int]:
-    """Return how many entries of each job came after all of it was erased."""
-    found = {}
-    for act in erasure_rows.acts(connection):
-        if act.what == "job" and act.stands:
-            entries, _ = entry_rows.whole_job(connection, act.job_id)
-            found[act.job_id] = sum(1 for entry in entries if not is_erased(entry))
-    return found

@@ -4,10 +4,10 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypedDict, cast
 
-from sqlalchemy import Connection, Table, and_, delete, insert, or_, select, update
+from sqlalchemy import Connection, Table, and_, delete, func, insert, not_, or_, select, update
 
 from .. import timesource
-from ..records.erasure import EXPUNGED, Act
+from ..records.erasure import CODE, EXPUNGED, Act
 from .entry_rows import ENTRY, HELD_BACK
 from .models import ErasedEntry, ErasedPhoto, Erasure, ServerKey
 from .rows import EntryRow, HeldBackRow
@@ -18,6 +18,7 @@ PHOTOS: Table = ErasedPhoto.__table__  # type: ignore[assignment]
 KEY: Table = ServerKey.__table__  # type: ignore[assignment]
 KEPT, GOING, GONE = "kept", "going", "gone"
 NAME = "erasures"
+_CODE = json.dumps({"code": CODE})[1:-1]  # in why an erased entry stands aside, as it is stored
 _AT_ONCE = 200
 _OWN = ("job_id", "writer", "number")
 REWRITTEN = ("entry", "clash", "erased_entry")
@@ -137,6 +138,18 @@ def entry_of(connection: Connection, job_id: str, writer: str, number: int) -> E
     own = [ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number == number]
     row = connection.execute(select(ENTRY).where(*own)).mappings().first()
     return cast(EntryRow, dict(row)) if row else None
+
+
+def live_counts(connection: Connection, job_ids: Iterable[str]) -> dict[str, int]:
+    """Return how many entries that are not erased some jobs have, by job."""
+    found: dict[str, int] = {}
+    live = or_(ENTRY.c.aside.is_(None), not_(ENTRY.c.aside.contains(_CODE, autoescape=True)))
+    query = select(ENTRY.c.job_id, func.count()).where(live).group_by(ENTRY.c.job_id)
+    wanted = sorted(set(job_ids))
+    for start in range(0, len(wanted), _AT_ONCE):
+        some = query.where(ENTRY.c.job_id.in_(wanted[start : start + _AT_ONCE]))
+        found |= {job_id: number for job_id, number in connection.execute(some)}
+    return found
 
 
 def held_back_of(connection: Connection, act: Act) -> Iterator[HeldBackRow]:
