@@ -94,6 +94,7 @@ JS_MAY = {
     "screens/run": "figures files forms forms/fields pwa records screens/figures screens/job"
     " screens/observation screens/parts survey text ui",
     "office_words.js": "survey",
+    "office_request.js": "office_words.js",
     "routes.js": "screens/figures screens/job screens/observation screens/run screens/sync ui",
     "router.js": "routes.js screens/job ui",
     "start.js": "photos pwa router.js store sync text ui",

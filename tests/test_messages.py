@@ -156,12 +156,7 @@ def written_uses():
     return found
 
 
-OFFICE = (
-    "static/js/office.js",
-    "static/js/office_erase.js",
-    "static/js/office_phones.js",
-    "static/js/office_words.js",
-)  # no phone has them
+OFFICE = {f"static/js/{path.name}" for path in (ROOT / "static/js").glob("office*.js")}  # no phone has them
 
 
 def template_uses():

@@ -1,4 +1,5 @@
 /** The office pages: take in a job, make a pack and watch it grow. */
+import { post, request, sentence } from './office_request.js';
 import { t } from './office_words.js';
 
 const ASK_EVERY_MS = 400;
@@ -9,29 +10,12 @@ function find(id, type) {
   return found instanceof type ? found : null;
 }
 
-/** @param {string} url @param {RequestInit} [init] @returns {Promise<any>} */
-async function ask(url, init) {
-  let answer;
-  try {
-    answer = await fetch(url, init);
-  } catch {
-    throw new Error(t('office.script.unreached'));
-  }
-  const body = await answer.json().catch(() => undefined);
-  if (!body) throw new Error(t('office.script.status', { status: answer.status }));
-  if (body.ok !== true) throw new Error(body.errors?.[0]?.message ?? t('office.script.refused'));
-  return body;
-}
-
 /** @param {HTMLElement | null} place @param {string} text @param {boolean} [fault] */
 function say(place, text, fault = false) {
   if (!place) return;
   place.classList.toggle('is-fault', fault);
   place.textContent = text;
 }
-
-/** @param {unknown} error @returns {string} */
-const sentence = (error) => (error instanceof Error ? error.message : String(error));
 
 /** @param {HTMLFormElement} form */
 function takeForm(form) {
@@ -44,7 +28,7 @@ function takeForm(form) {
     const type = file.name.toLowerCase().endsWith('.json') ? 'application/json' : 'application/zip';
     say(status, t('office.script.taking'));
     try {
-      const done = await ask('/api/import', {
+      const done = await request('/api/import', {
         method: 'POST',
         headers: { 'Content-Type': type },
         body: file
@@ -93,12 +77,11 @@ function packCard(card) {
     progress.hidden = false;
     say(status, '');
     try {
-      const init = { method: 'POST', headers: { 'Content-Type': 'application/json' }, body: '{}' };
-      let pack = await ask(`/api/jobs/${card.dataset.job}/packs`, init);
+      let pack = await post(`/api/jobs/${card.dataset.job}/packs`, {});
       while (pack.state === 'waiting' || pack.state === 'making') {
         show(pack);
         await new Promise((done) => setTimeout(done, ASK_EVERY_MS));
-        pack = await ask(`/api/packs/${pack.pack_id}`);
+        pack = await request(`/api/packs/${pack.pack_id}`);
       }
       if (pack.state !== 'done') throw new Error(pack.message);
       link.href = `/api/packs/${pack.pack_id}/file`;

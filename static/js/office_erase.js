@@ -1,4 +1,5 @@
 /** The office page on which something of a job is erased: first what would go, then the act. */
+import { post, sentence } from './office_request.js';
 import { t } from './office_words.js';
 
 /**
@@ -6,22 +7,6 @@ import { t } from './office_words.js';
  * @typedef {{entries: number, photos: string[], runs: string[], pointing: number, photos_elsewhere:
  *   string[]}} Found
  */
-
-/** @param {string} url @param {Object<string, string | number>} value @returns {Promise<unknown>} */
-async function post(url, value) {
-  const init = {
-    method: 'POST',
-    headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify(value)
-  };
-  const answer = await fetch(url, init).catch(() => {
-    throw new Error(t('office.script.unreached'));
-  });
-  const body = await answer.json().catch(() => undefined);
-  if (body?.ok !== true)
-    throw new Error(body?.errors?.[0]?.message ?? t('office.script.status', { status: answer.status }));
-  return body;
-}
 
 /** @param {Found} found @returns {string[]} what would go, a sentence a line */
 function linesOf(found) {
@@ -52,7 +37,7 @@ function eraseForm(form) {
   const act = document.getElementById('erase-now');
   const url = `/api/jobs/${form.dataset.job}/erasures`;
   /** @param {unknown} error */
-  const say = (error) => status?.replaceChildren(error instanceof Error ? error.message : String(error));
+  const say = (error) => status?.replaceChildren(sentence(error));
   form.addEventListener('input', () => act?.setAttribute('hidden', ''));
   form.addEventListener('submit', async (event) => {
     event.preventDefault();

@@ -1,33 +1,6 @@
 /** The office pages that let phones and clients in, and the page on which a client opens a link. */
+import { post, Refused, sentence } from './office_request.js';
 import { t } from './office_words.js';
-
-class Refused extends Error {
-  /** @param {string} code @param {string} message */
-  constructor(code, message) {
-    super(message);
-    this.code = code;
-  }
-}
-
-/** @param {string} url @param {object} value @returns {Promise<any>} */
-async function post(url, value) {
-  const init = {
-    method: 'POST',
-    headers: { 'Content-Type': 'application/json' },
-    body: JSON.stringify(value)
-  };
-  const answer = await fetch(url, init).catch(() => {
-    throw new Error(t('office.script.unreached'));
-  });
-  const body = await answer.json().catch(() => undefined);
-  const first = body?.errors?.[0];
-  if (first) throw new Refused(first.code, first.message);
-  if (body?.ok !== true) throw new Error(t('office.script.status', { status: answer.status }));
-  return body;
-}
-
-/** @param {unknown} error @returns {string} */
-const sentence = (error) => (error instanceof Error ? error.message : String(error));
 
 /** @param {HTMLFormElement} form */
 function makeForm(form) {

@@ -6,14 +6,13 @@ from typing import Any
 
 from .. import tables
 from ..dates import day_text
-from ..messages import messages, stamp_text, t, unit_word
+from ..messages import messages, stamp_text, t
 from ..records import canonical
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
 from ..schemas.describe import FieldDescription
 from ..survey.coding.code_quantities import unit_for
 from ..survey.errors import SurveyError
-from ..survey.wording.messages import number_text
 from ..survey.wording.recorded import value_text
 
 # What belongs to a run is shown under it, in this order.
@@ -122,16 +121,17 @@ class View:
         if rivals or record.fields.get(name) is None:
             text = self.text(description, record.fields.get(name))
         else:
-            text = self._of_code(record, name) or self.text(description, record.fields[name])
+            text = self._of_code(record, description) or self.text(description, record.fields[name])
         return Cell(text, description["type"] in NUMBERS, rivals)
 
-    def _of_code(self, record: AnyRecord, name: str) -> str:
+    def _of_code(self, record: AnyRecord, description: FieldDescription) -> str:
         """What a characterisation or a quantity of an observation means hangs on its code."""
+        name = description["name"]
         row = self._codes.get(record.fields.get("code", ""), {}).get(name)
         value = record.fields[name]
         if name.startswith("quantification_"):
             unit = (row or {}).get("unit") or t("office.unit_unknown")
-            return t("office.size", size=_plain(value), unit=unit_word(unit_for(unit, _kind(record))))
+            return _worded({**description, "unit": unit_for(unit, _kind(record))}, value)
         if name.startswith("characterisation_"):
             label = next((c["label"] for c in row or () if c["value"] == value), "")
             return _named(value, label)
@@ -163,11 +163,14 @@ class View:
             return stamp_text(messages(), str(value))
         if name == "question_id":
             return str(self._questions.get(value, value))
-        bare: FieldDescription = {**description, "unit": ""}  # it stands in the heading
-        try:
-            return value_text(messages(), bare, value)
-        except SurveyError:  # half a composite of an earlier version: shown as it stands
-            return canonical.dumps(value)
+        return _worded({**description, "unit": ""}, value)  # it stands in the heading
+
+
+def _worded(description: FieldDescription, value: Any) -> str:
+    try:
+        return value_text(messages(), description, value)
+    except SurveyError:  # half a composite of an earlier version: shown as it stands
+        return canonical.dumps(value)
 
 
 def _head(description: FieldDescription) -> str:
@@ -195,9 +198,3 @@ def _name_of(record: AnyRecord) -> str:
             return found[:40]
     counter_m = record.fields.get("counter_m")
     return t("office.at", counter_m=counter_m) if counter_m is not None else record.id[-8:]
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, bool):
-        return t("office.yes") if value else t("office.no")
-    return number_text(messages(), str(value)) if isinstance(value, float) else str(value)
