@@ -14,37 +14,41 @@ const PLAIN = /^[ -~]{1,80}$/;
 
 /** @param {{fields?: object}} entry @returns {boolean} */
 export function isTooLarge(entry) {
+  if (Object.keys(entry.fields ?? {}).length > ENTRY_FIELDS) return true;
+  const size = { values: 0, mostBytes: 0 };
+  measure(entry, 0, size);
   return (
-    Object.keys(entry.fields ?? {}).length > ENTRY_FIELDS ||
-    valuesOf(entry, 0) > ENTRY_VALUES ||
-    (mostBytesOf(entry) > ENTRY_BYTES && new TextEncoder().encode(JSON.stringify(entry)).length > ENTRY_BYTES)
+    size.values > ENTRY_VALUES ||
+    (size.mostBytes > ENTRY_BYTES && new TextEncoder().encode(JSON.stringify(entry)).length > ENTRY_BYTES)
   );
 }
 
 /**
- * How many values there are; without end where one is too deep, or a number that others would read as
- * another.
+ * Add to `values` how many values there are, without end where one is too deep, or a number that others would
+ * read as another; to `mostBytes` no fewer bytes than the text has: a sign takes at most six.
  * @param {unknown} value
  * @param {number} depth
- * @returns {number}
+ * @param {{values: number, mostBytes: number}} size
  */
-function valuesOf(value, depth) {
-  if (typeof value === 'number')
-    return Number.isInteger(value) && !Number.isSafeInteger(value) ? Infinity : 1;
-  if (typeof value !== 'object' || value === null) return 1;
-  if (depth >= ENTRY_DEPTH) return Infinity;
-  let count = 1;
-  for (const name in value) count += valuesOf(/** @type {Values} */ (value)[name], depth + 1);
-  return count === 1 ? 2 : count;
-}
-
-/** No fewer bytes than the text of a value has; a sign takes at most six. @param {unknown} value @returns {number} */
-function mostBytesOf(value) {
-  if (typeof value === 'string') return 6 * value.length + 2;
-  if (typeof value !== 'object' || value === null) return 26;
-  let bytes = 2;
-  for (const name in value) bytes += 6 * name.length + 4 + mostBytesOf(/** @type {Values} */ (value)[name]);
-  return bytes;
+function measure(value, depth, size) {
+  size.values += 1;
+  if (typeof value === 'string') {
+    size.mostBytes += 6 * value.length + 2;
+  } else if (typeof value !== 'object' || value === null) {
+    size.mostBytes += 26;
+    if (Number.isInteger(value) && !Number.isSafeInteger(value)) size.values = Infinity;
+  } else if (depth >= ENTRY_DEPTH) {
+    size.values = Infinity;
+  } else {
+    let isEmpty = true;
+    size.mostBytes += 2;
+    for (const name in value) {
+      isEmpty = false;
+      size.mostBytes += 6 * name.length + 4;
+      measure(/** @type {Values} */ (value)[name], depth + 1, size);
+    }
+    if (isEmpty) size.values += 1;
+  }
 }
 
 /** @param {Entry} entry @returns {EntryFrame} what goes to the server in its place */

@@ -20,6 +20,8 @@
 /** @typedef {{standing: Map<string, FieldValue>, replaced: Set<string>}} Register */
 
 export const EVERYTHING = '*';
+/** @type {Map<string, string[]>} */
+const NOTHING_SEEN = new Map();
 
 /** @param {{writer: string, number: number}} entry @returns {string} */
 export function entryId(entry) {
@@ -79,7 +81,7 @@ export class Fold {
       this.slots.set(key, slot);
     }
     const identity = entryId(entry);
-    const seen = new Map(Object.entries(entry.seen ?? {}));
+    const seen = entry.seen ? new Map(Object.entries(entry.seen)) : NOTHING_SEEN;
     for (const [name, value] of Object.entries(entry.fields)) {
       let register = slot.registers.get(name);
       if (!register) {

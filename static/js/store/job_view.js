@@ -41,6 +41,8 @@ export class JobView {
     this.known = new Map();
     /** @type {Map<string, string[]>} kind to its ids, in order */
     this.ids = new Map();
+    /** @type {Map<string, SurveyRecord[]>} kind to its records as last folded, in the same order */
+    this.lists = new Map();
     /** @type {Map<string, AsideRow>} entry id to why it stands outside the records */
     this.aside = new Map();
     /** @type {import('../records/erasure.js').Act[]} what the office erased */
@@ -56,8 +58,8 @@ export class JobView {
   /** Forget everything held in memory; the store loads it again. */
   reset() {
     this.fold = new Fold();
-    const { byWriter, history, known, ids, aside, frames } = this;
-    for (const map of [byWriter, history, known, ids, aside, frames]) map.clear();
+    const { byWriter, history, known, ids, lists, aside, frames } = this;
+    for (const map of [byWriter, history, known, ids, lists, aside, frames]) map.clear();
     this.behind = false;
   }
 
@@ -80,6 +82,7 @@ export class JobView {
     if (!this.fold.slots.has(key)) this.ids.delete(entry.kind);
     this.fold.add(entry);
     this.known.delete(key);
+    this.lists.delete(entry.kind);
   }
 
   /** @returns {RecordOf<'job'> | undefined} */
@@ -116,6 +119,16 @@ export class JobView {
 
   /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
   #all(kind) {
+    let list = /** @type {RecordOf<K>[] | undefined} */ (this.lists.get(kind));
+    if (!list) {
+      list = this.#ids(kind).map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
+      this.lists.set(kind, /** @type {SurveyRecord[]} */ (list));
+    }
+    return list;
+  }
+
+  /** @param {Kind} kind @returns {string[]} */
+  #ids(kind) {
     let ids = this.ids.get(kind);
     if (!ids) {
       ids = [];
@@ -123,7 +136,7 @@ export class JobView {
       ids.sort();
       this.ids.set(kind, ids);
     }
-    return ids.map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
+    return ids;
   }
 
   /** @returns {Array<{kind: Kind, id: string, field: string, values: Array<[string, FieldValue]>}>} */

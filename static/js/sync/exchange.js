@@ -139,12 +139,12 @@ function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
     if (state.refused) held.jobs.set(jobId, state.refused);
-  for (const [index, [, outcome, code]] of (answer.fates ?? []).entries()) {
+  (answer.fates ?? []).forEach(([, outcome, code], index) => {
+    if (outcome !== 'not_taken') return;
     const entry = request.entries[index];
-    if (outcome !== 'not_taken') continue;
     if (code === 'access_job' || code === 'data_damaged') held.jobs.set(entry.job_id, code);
     if (code === 'writer_foreign') held.writers.add(entry.writer);
-  }
+  });
   return held.jobs.size + held.writers.size > before;
 }
 
