@@ -166,7 +166,7 @@ def _row(row: dict[str, object]) -> Iterator[str]:
         yield t("codes_file.joint", joints=listed(JOINTS))
     references = row.get("clock_references", 0)
     if isinstance(references, bool) or references not in (0, 1, 2):
-        yield "clock_references: 0, 1 or 2."
+        yield t("codes_file.clock_references")
     elif row.get("clock_needed") and not references:
         yield t("codes_file.clock_without_references")
     place = row.get("page_one", 1)
