@@ -16,7 +16,7 @@ def salvage_folder() -> None:
 
     FOLDER becomes a data folder that `fallbook serve` can serve, or with --files holds one hand-over file for
     each job, which `fallbook import` and phones take.  The damaged folder is only read.
-    Nobody is let in to the new folder: invite phones, office browsers and clients again.  Phones send by
+    Whoever was let in is listed as ended: invite phones, office browsers and clients again.  Phones send by
     themselves what the new folder lacks.  Exit code 1 and a line for each loss where something could not be
     read.
 

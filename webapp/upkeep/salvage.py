@@ -2,36 +2,38 @@
 
 An entry is brought out where its text has the hash that lies beside it, wherever the row was found: on whole
 pages, on damaged ones, in the write-ahead log.  A photo is brought out where its bytes have the hash that is
-its name.  Who was let in is not: damage may have given back an access that was ended.
+its name.  What was erased stays so (salvage_erased.py); who was let in is brought out as ended, and the audit
+log with it (salvage_access.py).
 """
 
-import hashlib
 import json
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, cast
+from typing import Any
 
 from flask import Flask
-from sqlalchemy import Connection
 
 from ..messages import t
 from ..records.entry import Entry
-from ..records.erasure import Act, act_of
 from ..schemas import check_entry
 from ..schemas.base import is_uuid
-from ..store import entry_rows, erasure_rows
+from ..store import access_rows, entry_rows, erasure_rows
 from ..store.engine import writing
 from ..store.folder import DATABASE
 from ..store.photo_storage import ASIDE, hash_of
 from ..store.rows import EntryRow, HeldBackRow
-from ..sync.erasing import apply, was_erased
+from ..sync.erasing import was_erased
 from ..sync.exchange import now_text
-from ..sync.photos import SHA256, clean_media_type
+from ..sync.photos import SHA256, Photos, clean_media_type
+from ..sync.sender import Sender
 from ..sync.stored import columns_of, held_back_row
 from ..web.state import state_of
+from . import salvage_access
 from .backup import keep_certificates
 from .copying import Progress
+from .salvage_access import FoundAccess
+from .salvage_erased import FoundErased, erase_again, hidden_photos, proved
 from .sqlite_pages import Pages, Row
 
 __all__ = ["Found", "Salvaged", "bring_out", "keep_certificates", "look"]
@@ -49,8 +51,8 @@ class Found:
     photo_types: dict[str, str] = field(default_factory=dict)  # of the photos that have a row
     known: set[Identity] = field(default_factory=set)  # entries that something else speaks of
     last: dict[tuple[str, str], int] = field(default_factory=dict)  # the highest number that is spoken of
-    acts: dict[str, Act] = field(default_factory=dict)  # of the eraser
-    keys: set[str] = field(default_factory=set)  # that may prove them
+    erased: FoundErased = field(default_factory=FoundErased)
+    access: FoundAccess = field(default_factory=FoundAccess)
     photos: dict[str, Path] = field(default_factory=dict)
     photos_damaged: list[str] = field(default_factory=list)
 
@@ -63,6 +65,10 @@ class Salvaged:
     entries: int = 0
     held_back: int = 0
     photos: int = 0
+    hidden: int = 0  # entries that an erasure hides, and that can be brought back
+    hidden_photos: int = 0
+    ended: int = 0  # phones, scripts and links that were let in, and are not any more
+    audit: int = 0
     lost: list[str] = field(default_factory=list)
     notes: list[str] = field(default_factory=list)
 
@@ -77,25 +83,30 @@ def look(folder: Path, tell: Progress) -> Found:
     for path in _photo_files(folder):
         tell("photo", len(found.photos) + 1)
         _take_photo(path, found)
-    found.photos_damaged = [name for name in found.photos_damaged if name not in found.photos]
+    gone = found.erased.gone_photos()
+    found.photos_damaged = [n for n in found.photos_damaged if n not in found.photos and n not in gone]
+    found.photos = {name: path for name, path in found.photos.items() if name not in gone}
+    found.photo_types = {name: kind for name, kind in found.photo_types.items() if name not in gone}
+    for frame in found.erased.frames():
+        found.entries.setdefault((frame["job_id"], frame["writer"], frame["number"]), frame)
+    for hidden in found.erased.not_known():
+        found.known.add((hidden["job_id"], hidden["writer"], hidden["number"]))
     return found
 
 
 def _take_row(row: Row, found: Found) -> None:
     """Take a row by its shape, if it proves itself."""
+    found.erased.take(row)
+    found.access.take(row)
     match row:
         case (str(), str(), int(), record_id, _, str(body), str(sha256), aside, received_at, *_):
             if is_uuid(record_id) or record_id == "":
                 _take_entry(body, sha256, aside, received_at, found)
         case (str(), str(), int(), str(sha256), str(body), str(reasons), received_at):
-            if entry := _proved(body, sha256):
+            if entry := proved(body, sha256):
                 reasons = reasons if _is_json(reasons) else "{}"
                 key = (entry["job_id"], entry["writer"], entry["number"], sha256)
                 found.held_back[key] = held_back_row(entry, body, sha256, reasons, _moment(received_at))
-        case (str(), str(), str(), str(), int(), str(body)):
-            _take_act(body, found)
-        case (erasure_rows.NAME, str(key)):
-            found.keys.add(key)
         case (str(sha256), int(), str(media_type), str()) if SHA256.fullmatch(sha256):
             found.photo_types[sha256] = media_type
         case (str(), str(job_id), str(writer), int(number)) if is_uuid(job_id) and 0 < number < 1 << 40:
@@ -104,29 +115,13 @@ def _take_row(row: Row, found: Found) -> None:
             _take_audit(job_id, detail, found)
 
 
-def _proved(body: str, sha256: str) -> Entry | None:
-    """Return an entry whose text has its hash."""
-    if hashlib.sha256(body.encode("utf-8", "replace")).hexdigest() != sha256:
-        return None
-    found = json.loads(body)
-    is_entry = isinstance(found, dict) and {"job_id", "writer", "number"} <= found.keys()
-    return cast(Entry, found) if is_entry else None
-
-
 def _take_entry(body: str, sha256: str, aside: Any, received_at: Any, found: Found) -> None:
-    if entry := _proved(body, sha256):
+    if entry := proved(body, sha256):
         row = columns_of(entry, body, sha256, _reasons(entry, aside), _moment(received_at))
         identity = row["job_id"], row["writer"], row["number"]
         # An old page may still hold whole what was erased since: its frame stands.
         if identity not in found.entries or not was_erased(found.entries[identity]["aside"]):
             found.entries[identity] = row
-
-
-def _take_act(body: str, found: Found) -> None:
-    """Take an act of the eraser; of several states of one the latest."""
-    act = act_of(json.loads(body)) if _is_json(body) else None
-    if act and (act.id not in found.acts or act.supersedes(found.acts[act.id])):
-        found.acts[act.id] = act
 
 
 def _moment(received_at: Any) -> str:
@@ -198,12 +193,38 @@ def bring_out(found: Found, app: Flask, tell: Progress) -> Salvaged:
     held_back = [row for key, row in found.held_back.items() if not _is_entry(key, found)] + beyond
     result.jobs = len({row["job_id"] for row in rows} | {row["job_id"] for row in beyond})
     result.entries, result.held_back = len(rows), len(held_back)
+    result.ended = len(found.access.devices) + len(found.access.links)
+    result.audit = len(found.access.lines)
     with writing() as connection:
         for start in range(0, len(rows), AT_ONCE):
             entry_rows.add(connection, rows[start : start + AT_ONCE])
             tell("entry", start)
         entry_rows.add_held_back(connection, held_back)
-        _erase_again(connection, found)
+        result.hidden = erase_again(connection, found.erased)
+        salvage_access.bring_out(connection, found.access, now_text())
+    _bring_out_photos(found, photos, result, tell)
+    _note(result)
+    result.lost = [*_missing_entries(found), *_missing_photos(found)]
+    if beyond:
+        result.notes.append(t("upkeep.salvage_beyond", entries=t("count.entry", n=len(beyond))))
+    if unknown := len(found.erased.not_known()):
+        result.notes.append(t("upkeep.salvage_hidden_unknown", n=unknown))
+    if result.ended:
+        result.notes.append(t("upkeep.salvage_ended", n=result.ended))
+    return result
+
+
+def _bring_out_photos(found: Found, photos: Photos, result: Salvaged, tell: Progress) -> None:
+    """Bring out photos: those that an erasure hides without a row, as the eraser leaves them."""
+    found.erased.photo_types = _media_types(found) | found.erased.photo_types
+    hidden = hidden_photos(found.erased, found.photos, now_text())
+    for sha256 in {row["sha256"] for row in hidden}:
+        photos.place.put(sha256, found.photos[sha256].read_bytes())
+        photos.place.settle([sha256])
+        result.hidden_photos += 1
+    with writing() as connection:
+        for row in hidden:
+            erasure_rows.add_photo(connection, row)
     media_types = _media_types(found)
     for sha256, path in sorted(found.photos.items()):
         if photos.is_erased(sha256):
@@ -211,20 +232,15 @@ def bring_out(found: Found, app: Flask, tell: Progress) -> Salvaged:
         photos.keep_whole(sha256, path.read_bytes(), clean_media_type(media_types.get(sha256, "")))
         result.photos += 1
         tell("photo", result.photos)
-    result.lost = [*_missing_entries(found), *_missing_photos(found)]
-    if beyond:
-        result.notes.append(t("upkeep.salvage_beyond", entries=t("count.entry", n=len(beyond))))
-    return result
 
 
-def _erase_again(connection: Connection, found: Found) -> None:
-    """Do what the eraser had done: an old page may have given back what was erased since."""
-    for key in sorted(found.keys):
-        if own := [act for act in found.acts.values() if act.is_proved(key.encode())]:
-            erasure_rows.put_key(connection, key)
-            for act in sorted(own, key=lambda one: one.id):
-                apply(connection, act)
-            return
+def _note(result: Salvaged) -> None:
+    """Write into the audit log that it goes on from a damaged one."""
+    detail = {"entries": result.entries, "photos": result.photos, "hidden": result.hidden}
+    with writing() as connection:
+        access_rows.note(
+            connection, at=now_text(), who=Sender().name, address="", action="salvaged", detail=detail
+        )
 
 
 def _is_entry(key: tuple[str, str, int, str], found: Found) -> bool:

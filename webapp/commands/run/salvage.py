@@ -14,7 +14,7 @@ from ...errors import AppError
 from ...intake import handover
 from ...intake.jobs import stored_job_file
 from ...messages import listed, t
-from ...store import entry_rows
+from ...store import access_rows, entry_rows
 from ...store.engine import database_url, reading
 from ...store.user_folders import stated_folder
 from ...upkeep import salvage
@@ -35,6 +35,8 @@ def salvage_folder(folder: Path, files: bool, as_json: bool, quiet: bool, data: 
             result = salvage.bring_out(found, new, now_and_then(tell))
             if files:
                 _write_files(new, target)
+                if result.hidden or result.hidden_photos:
+                    result.notes.append(t("upkeep.salvage_hidden_files"))
         if files:
             shutil.rmtree(making)
         else:
@@ -60,17 +62,19 @@ def _new_folder(target: Path) -> Iterator[Flask]:
 
 def _write_files(new: Flask, target: Path) -> None:
     """Write each job as the hand-over file that a phone makes; what is held back as it was stored."""
-    held_back = []
+    held_back: list[object] = []
     with reading() as connection:
         jobs = entry_rows.job_ids(connection)
         for job_id in entry_rows.held_back_jobs(connection):
             held_back += [json.loads(row["body"]) for row in entry_rows.held_back(connection, job_id)]
+        lines = access_rows.log(connection, 1 << 40)
     for job_id in jobs:
         with (target / f"{job_id}.fallbook.zip").open("xb") as out:
             handover.write(stored_job_file(job_id), state_of(new).photos.bytes_of, out, lambda n, of: None)
-    if held_back:
-        text = json.dumps(held_back, indent=1, ensure_ascii=False)
-        (target / "held_back.json").write_text(f"{text}\n", encoding="utf-8", errors="backslashreplace")
+    for name, rows in (("held_back.json", held_back), ("audit.json", lines)):
+        if rows:
+            text = json.dumps(rows, indent=1, ensure_ascii=False)
+            (target / name).write_text(f"{text}\n", encoding="utf-8", errors="backslashreplace")
 
 
 def _report(result: salvage.Salvaged, target: Path, as_json: bool, quiet: bool) -> None:
