@@ -120,7 +120,7 @@ def test_every_number_in_a_header_has_its_unit():
                 for word in ("chainage", "counter", "level_", "band", "fall_", "from_m", "_low", "_high")
             ):
                 ok = name.endswith(("_m", "_scale")) or name in KNOWN_COLUMNS
-                assert ok, name
+                assert ok, f"{name}: the unit ends the name; a column without one stands in KNOWN_COLUMNS"
 
 
 @pytest.mark.parametrize(

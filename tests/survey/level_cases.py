@@ -8,6 +8,7 @@ import numpy as np
 from hypothesis import strategies as st
 from scipy.optimize import linprog
 
+from webapp.survey.levels.checks import MIN_CHECK
 from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
 
 DEG = math.pi / 180
@@ -74,9 +75,13 @@ def _break(draw, readings, tied, setup):
 
 
 def digits_left(ties, setup):
-    """How near two solutions can be: a tie far surer than the start lets rounding grow by both variances."""
+    """How near two solutions can be: a tie far surer than the start lets rounding grow by both variances.
+
+    What the others barely check loses as much again as it is unchecked, ``MIN_CHECK`` at most.
+    """
     surest = max(min((t["sd_m"] for t in ties), default=1.0), 1e-5)
-    return max(1e-9, sys.float_info.epsilon * (max(setup["start_sd_m"], 0.003) / surest) ** 2)
+    lost = sys.float_info.epsilon * (max(setup["start_sd_m"], 0.003) / surest) ** 2
+    return max(1e-9, lost, min(lost / MIN_CHECK, 1e-7))
 
 
 def objects(readings, ties, setup):
