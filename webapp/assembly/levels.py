@@ -87,7 +87,7 @@ def rise_of(found: RunFigures) -> Rise | None:
 def ties_of(
     words: Words, found: RunFigures, raw: Sequence[Record[LevelTieFields]], nodes: Mapping[str, str]
 ) -> list[Tie]:
-    """Return the level ties by chainage, then those that count not."""
+    """Return the level ties by chainage, then those that do not count."""
     model, profile = found.model, found.profile
     records = {r.id: r.fields for r in raw}
     checks = {c.tie: c for c in profile.ties} if profile else {}

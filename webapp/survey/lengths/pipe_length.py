@@ -181,7 +181,7 @@ def _rests_on(
 
 
 def _zeroed(value_m: float | None) -> float | None:
-    """Nothing where only the arithmetic leaves something."""
+    """Return the value, or 0 where what is left comes of rounding alone."""
     return 0.0 if value_m is not None and abs(value_m) < SAME_M else value_m
 
 

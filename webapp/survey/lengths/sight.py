@@ -103,7 +103,7 @@ def _seen_alike(one: VisiblePart, other: VisiblePart) -> bool:
 
 
 def _best(placed: Sequence[VisiblePart], from_m: float, to_m: float) -> VisiblePart:
-    """What the run saw there that saw it best; of equals the first. Its length is told later."""
+    """What the run that saw it best saw there, of equals the first. Its length is filled in later."""
     best: VisiblePart | None = None
     at_m = (from_m + to_m) / 2
     for one in placed:

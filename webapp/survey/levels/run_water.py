@@ -26,7 +26,7 @@ class BoredLength(TypedDict):
 
 
 class PlainSag(TypedDict):
-    """As ``Sag``, by name."""
+    """The fields of ``Sag``, as JSON holds them."""
 
     from_m: float
     to_m: float
@@ -44,7 +44,7 @@ class PlainSag(TypedDict):
 
 
 class PlainBackfall(TypedDict):
-    """As ``Backfall``, by name."""
+    """The fields of ``Backfall``, as JSON holds them."""
 
     from_m: float
     to_m: float
@@ -55,7 +55,7 @@ class PlainBackfall(TypedDict):
 
 
 class SeenWater(TypedDict):
-    """As ``WaterCheck``, by name, of the observation ``id``; ``flow_depth_m``: the running water [m]."""
+    """The fields of ``WaterCheck``, of the observation ``id``; ``flow_depth_m``: the running water [m]."""
 
     id: str
     flow_depth_m: float

@@ -12,7 +12,7 @@ from ..records import ObservationRecord, ReadingRecord, RunFields
 
 
 class FarCheckFacts(TypedDict):
-    """As ``FarCheck``, by name."""
+    """The fields of ``FarCheck``, as JSON holds them."""
 
     difference_m: float
     difference_pct: float

@@ -61,7 +61,7 @@ class TracedBend(PlanBend):
 
 
 class PlainEllipse(TypedDict):
-    """As ``Ellipse``, by name."""
+    """The fields of ``Ellipse``, as JSON holds them."""
 
     semi_major_m: float
     semi_minor_m: float
@@ -69,7 +69,7 @@ class PlainEllipse(TypedDict):
 
 
 class PlainPoint(TypedDict):
-    """As ``Point``, by name."""
+    """The fields of ``Point``, as JSON holds them."""
 
     chainage_m: float
     e_m: float
@@ -79,7 +79,7 @@ class PlainPoint(TypedDict):
 
 
 class PlainTrace(TypedDict):
-    """As ``Trace``, by name."""
+    """The fields of ``Trace``, as JSON holds them."""
 
     points: list[PlainPoint]
     leg_bearings_deg: list[float]
