@@ -158,7 +158,7 @@ def test_a_file_that_cannot_be_taken(world, code):
 
 for _name in ("photoOffset", "putPhotoPiece", "photo"):
     OWN[_name, "photo_name"] = lambda w, o, p: w.ask(o, names={"sha256": "zz"})
-for _name in ("job", "makePack", "officeJob", "makeClientLink", "acceptBeside"):
+for _name in ("job", "proveJob", "makePack", "officeJob", "makeClientLink", "acceptBeside"):
     OWN[_name, "job_not_found"] = lambda w, o, p: w.ask(o, names={"job_id": "zz"})
 for _name in ("pack", "packFile"):
     OWN[_name, "pack_not_found"] = lambda w, o, p: w.ask(o, names={"pack_id": "zz"})

@@ -53,6 +53,7 @@ ROWS = {
     ("GET", "/office/open"): (ALL, "/office/open", None, 200),
     ("GET", "/api/jobs"): (READERS, "/api/jobs", None, 200),
     ("GET", "/api/jobs/<job_id>"): (READERS, "/api/jobs/{job}", None, 200),
+    ("GET", "/api/jobs/<job_id>/proof"): (PHONES, "/api/jobs/{job}/proof", None, 200),
     ("GET", "/office/jobs/<job_id>"): (READERS, "/office/jobs/{job}", None, 200),
     ("GET", "/media/photos/<sha256>"): (READERS, "/media/photos/{photo}", None, 200),
     ("POST", "/api/jobs/<job_id>/packs"): (READERS, "/api/jobs/{job}/packs", {}, 202),

@@ -15,6 +15,7 @@ from webapp import job_pack, paths
 from webapp.errors import AppError
 from webapp.intake.open_job import open_job
 from webapp.records import job_file
+from webapp.records.vectors import digest
 from webapp.web.state import state_of
 
 A = "writer-aaaa"
@@ -32,6 +33,14 @@ def zipped(files):
 def sample_zip(folder):
     files = {p.relative_to(folder).as_posix(): p.read_bytes() for p in folder.rglob("*") if p.is_file()}
     return zipped({n: d for n, d in files.items() if n == "job.json" or n.startswith("photos/")})
+
+
+def test_the_proof_of_a_job_is_the_digest_of_the_vector_that_was_read(server, job_id):
+    server.sync([*entries(job_id, A, 1, 2), entry(job_id, "writer-bbbb", 1)])
+    answer = server.client.get(f"/api/jobs/{job_id}/proof")
+    assert answer.json == {"ok": True, "entries": 3, "digest": digest({A: 2, "writer-bbbb": 1})}
+    for other in ("zz", "01a1a070-0000-7000-8000-00000000ffff"):
+        assert error_of(server.client.get(f"/api/jobs/{other}/proof"))["code"] == "job_not_found"
 
 
 def take(server, data, content_type="application/zip"):

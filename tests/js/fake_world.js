@@ -241,6 +241,7 @@ export class FakePhone {
   async syncNote(key) {
     return this.notes.get(key);
   }
+  async hearListed() {}
   async setSyncNote(key, value) {
     this.notes.set(key, value);
   }

@@ -8,7 +8,7 @@ const drawnAgain = () => pause(80); // a row of changes is drawn once, a little 
 const changed = (jobId) => Object.assign(new Event('changed'), { detail: { jobId } });
 
 test('what changes while a screen is drawn for the first time is drawn too', async () => {
-  const app = { store: { events: new EventTarget() } };
+  const app = { store: { events: new EventTarget(), job: async () => ({ job: {} }) } };
   let stored = 1;
   let shown = 0;
   const mounted = live(app, 'a', async () => {
@@ -29,7 +29,7 @@ test('what changes while a screen is drawn for the first time is drawn too', asy
 });
 
 test('a screen that cannot be drawn follows nothing', async () => {
-  const app = { store: { events: new EventTarget() } };
+  const app = { store: { events: new EventTarget(), job: async () => ({ job: {} }) } };
   let drawn = 0;
   await assert.rejects(
     live(app, 'a', async () => {

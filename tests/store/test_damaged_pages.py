@@ -31,8 +31,11 @@ def check_all(book):
     for job, before in book.jobs.items():
         answer = book.get(job)
         page = book.server.client.get(f"/office/jobs/{job}")
+        proof = book.server.client.get(f"/api/jobs/{job}/proof")
+        assert proof.status_code == answer.status_code, "a damaged job is not proved"
         if answer.status_code == 200:
             assert answer.json == before
+            assert proof.json["entries"] == len(before["entries"])
             answered.add(job)
             assert page.status_code in (200, 503)
         else:

@@ -34,6 +34,7 @@ RULES: dict[str, frozenset[str]] = {
     "joining.client_page": ANYBODY,
     "jobs.jobs": JOB,
     "jobs.job": JOB,
+    "jobs.proof": FIELD,
     "office.job": JOB,
     "media.photo": JOB,
     "packs.make": JOB,

@@ -9,6 +9,7 @@ from ..access import guard
 from ..errors import AppError
 from ..intake.jobs import stored_job_file
 from ..records import job_file
+from ..records.vectors import digest
 from ..schemas.base import is_uuid
 from ..store import entry_rows
 from ..store.damage import one_job
@@ -53,6 +54,16 @@ def _row(connection: Connection, title: Title) -> dict[str, Any]:
 def job(job_id: str) -> Response:
     """Give a job as a job file."""
     return answer(job_file.dumps(stored_job_file(check_job_id(job_id))))
+
+
+@bp.get("/api/jobs/<job_id>/proof")
+def proof(job_id: str) -> Response:
+    """Read every entry of a job there and then, and say which are here, all as they were stored."""
+    with reading() as connection:
+        heads = entry_rows.proved_heads(connection, check_job_id(job_id))
+    if not heads:
+        raise AppError("job_not_found")
+    return answer_value({"ok": True, "entries": sum(heads.values()), "digest": digest(heads)})
 
 
 def check_job_id(job_id: str) -> str:

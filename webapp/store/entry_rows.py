@@ -247,6 +247,14 @@ def texts_of_job(connection: Connection, job_id: str) -> Iterator[tuple[str, str
         yield body, reasons
 
 
+def proved_heads(connection: Connection, job_id: str) -> dict[str, int]:
+    """Return the version vector of a job, each of its entries read, and none of them damaged or missing.
+
+    AppError ``data_damaged`` if one is not what was stored, or is missing.
+    """
+    return {writer: number for writer, number, _, _ in _sound_rows(connection, job_id)}
+
+
 def _sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int, str, str | None]]:
     """Yield writer, number, body and reasons of a job's entries, each proved, none missing."""
     small = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))

@@ -57,6 +57,8 @@ export async function takeHandOver(app, file) {
  * @returns {Promise<Taken>}
  */
 async function takeJob(app, archive, job) {
+  if ((await app.store.away()).some(({ job_id }) => job_id === job.job_id))
+    await app.store.follow(job.job_id); // it was put away, and comes back with the file
   const photos = await takePhotos(app, archive, job.photos);
   const view = await app.store.job(job.job_id);
   const differing = job.entries.filter((entry) => {

@@ -12,6 +12,7 @@ import { UPGRADES } from './upgrades.js';
  * @property {import('./entry_rows.js').AsideRow} aside
  * @property {import('./photo_rows.js').PhotoRow} photos
  * @property {import('./photo_parts.js').Part} photo_parts
+ * @property {import('./away_rows.js').AwayRow} away
  * @property {any} drafts
  * @property {any} meta
  */

@@ -3,6 +3,7 @@
 import { CODE } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
+import { awayOr, lifeKey, onlyIfHere } from './away_rows.js';
 import { actsKey } from './erasing.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
@@ -13,6 +14,11 @@ import { actsKey } from './erasing.js';
  *   dismissed: boolean, was?: {code: string, reasons: Object<string, string[]>, dismissed: boolean}}}
  *   AsideRow
  * `was`: why it had been set aside before it was erased
+ */
+/**
+ * `life`: another each time the job was put away.
+ * @typedef {{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[], life: string}}
+ *   Found
  */
 
 /** @param {string} jobId @returns {IDBKeyRange} */
@@ -44,14 +50,17 @@ export function knownJobs(db) {
  * @returns {Promise<void>}
  */
 export async function loadJob(db, view) {
-  let { entries, aside, acts } = await read(db, view.jobId, view.vector());
-  const others = aside.length < view.aside.size || aside.some((row) => isNew(view, row));
+  let { entries, aside, acts, life } = await read(db, view.jobId, view.vector());
+  const others =
+    life !== view.life || aside.length < view.aside.size || aside.some((row) => isNew(view, row));
   if ((view.behind || others) && view.byWriter.size > 0) {
-    // An entry set aside leaves the records, one that was erased may come back: fold again.
-    ({ entries, aside, acts } = await read(db, view.jobId, {}));
+    // An entry set aside leaves the records, one that was erased may come back, a job may be put away: fold
+    // again.
+    ({ entries, aside, acts, life } = await read(db, view.jobId, {}));
     view.reset();
   }
   view.acts = acts;
+  view.life = life;
   view.places = undefined;
   for (const row of aside) view.aside.set(entryId(row), row);
   for (const entry of entries) {
@@ -66,12 +75,16 @@ function isNew(view, row) {
 
 /**
  * @param {Database} db @param {string} jobId @param {Object<string, number>} have
- * @returns {Promise<{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[]}>}
+ * @returns {Promise<Found>}
  */
 function read(db, jobId, have) {
   return db.run(['entries', 'aside', 'meta'], 'readonly', (tx, done) => {
-    /** @type {{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[]}} */
-    const found = { entries: [], aside: [], acts: [] };
+    /** @type {Found} */
+    const found = { entries: [], aside: [], acts: [], life: '' };
+    const life = tx.objectStore('meta').get(lifeKey(jobId));
+    life.onsuccess = () => {
+      found.life = life.result ?? '';
+    };
     const acts = tx.objectStore('meta').get(actsKey(jobId));
     acts.onsuccess = () => {
       found.acts = acts.result ?? [];
@@ -99,24 +112,32 @@ function read(db, jobId, have) {
 }
 
 /**
- * Write entries, marks and a photo's bytes: all or nothing.
+ * Write entries, marks and a photo's bytes of one job: all or nothing.
  * @param {Database} db @param {Array<Entry | import('./job_view.js').ErasedEntry>} entries
  * @param {Array<{jobId: string, id: string, code: string, reasons: Object<string, string[]>}>} marks
- * @param {import('./photo_rows.js').PhotoRow} [photo] @returns {Promise<void>}
+ * @param {{photo?: import('./photo_rows.js').PhotoRow, back?: boolean}} [how] `back`: the job is coming back
+ * @returns {Promise<void>} rejects with job_put_away where the job has been put away meanwhile
  */
-export function writeEntries(db, entries, marks, photo) {
+export async function writeEntries(db, entries, marks, { photo, back = false } = {}) {
+  const jobId = entries[0]?.job_id ?? marks[0].jobId;
   /** @type {import('./db.js').StoreName[]} */
-  const stores = ['entries'];
+  const stores = ['entries', 'away'];
   if (marks.length) stores.push('aside');
   if (photo) stores.push('photos');
-  return db.write(stores, (tx) => {
-    const rows = tx.objectStore('entries');
-    for (const entry of entries) rows.add(entry);
-    for (const { jobId, id, code, reasons } of marks) {
-      const at = id.lastIndexOf(':');
-      const key = { job_id: jobId, writer: id.slice(0, at), number: Number(id.slice(at + 1)) };
-      tx.objectStore('aside').put({ ...key, code, reasons, dismissed: code === CODE });
-    }
-    if (photo) tx.objectStore('photos').put(photo);
-  });
+  await db
+    .write(stores, (tx) => {
+      if (back) tx.objectStore('away').delete(jobId);
+      else onlyIfHere(tx, jobId);
+      const rows = tx.objectStore('entries');
+      for (const entry of entries) rows.add(entry);
+      for (const { id, code, reasons } of marks) {
+        const at = id.lastIndexOf(':');
+        const key = { job_id: jobId, writer: id.slice(0, at), number: Number(id.slice(at + 1)) };
+        tx.objectStore('aside').put({ ...key, code, reasons, dismissed: code === CODE });
+      }
+      if (photo) tx.objectStore('photos').put(photo);
+    })
+    .catch(async (error) => {
+      throw await awayOr(db, jobId, error);
+    });
 }

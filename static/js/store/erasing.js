@@ -2,6 +2,7 @@
 
 import { CODE, frameOf, reasonsOf, standing, supersedes } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
+import { awayOr, onlyIfHere } from './away_rows.js';
 import { dropPartsIn } from './photo_parts.js';
 import { previewKey } from './photo_previews.js';
 
@@ -109,18 +110,23 @@ export function asErased(acts, entries, aside) {
  * @param {string[]} photos that go for good
  * @returns {Promise<void>}
  */
-export function writePlan(db, jobId, acts, plan, photos) {
-  return db.write(['entries', 'aside', 'meta', 'photos', 'photo_parts'], (tx) => {
-    tx.objectStore('meta').put(acts, actsKey(jobId));
-    for (const entry of plan.put) tx.objectStore('entries').put(entry);
-    for (const row of plan.marks) tx.objectStore('aside').put(row);
-    for (const key of plan.unmarked) tx.objectStore('aside').delete(key);
-    for (const sha256 of photos) {
-      tx.objectStore('photos').delete(sha256);
-      tx.objectStore('meta').delete(previewKey(sha256));
-      dropPartsIn(tx, sha256);
-    }
-  });
+export async function writePlan(db, jobId, acts, plan, photos) {
+  await db
+    .write(['entries', 'aside', 'meta', 'photos', 'photo_parts', 'away'], (tx) => {
+      onlyIfHere(tx, jobId);
+      tx.objectStore('meta').put(acts, actsKey(jobId));
+      for (const entry of plan.put) tx.objectStore('entries').put(entry);
+      for (const row of plan.marks) tx.objectStore('aside').put(row);
+      for (const key of plan.unmarked) tx.objectStore('aside').delete(key);
+      for (const sha256 of photos) {
+        tx.objectStore('photos').delete(sha256);
+        tx.objectStore('meta').delete(previewKey(sha256));
+        dropPartsIn(tx, sha256);
+      }
+    })
+    .catch(async (error) => {
+      throw await awayOr(db, jobId, error);
+    });
 }
 
 /** @param {string} jobId @returns {string} */

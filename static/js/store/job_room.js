@@ -5,9 +5,10 @@
 /** @typedef {import('./job_view.js').JobView} JobView */
 /**
  * `entry_bytes`: about so many. `photo_bytes`: of the photos here. `spare`: here, and sent as far as this
- * phone has heard; that it has them, the server must prove when they go.
+ * phone has heard; that it has them, the server must prove when they go. `whole_bytes`: what goes with the
+ * job, about: not photos that another job names too.
  * @typedef {{job_id: string, title: string, entries: number, entry_bytes: number, photos: number,
- *   photo_bytes: number, spare: PhotoWanted[], spare_bytes: number}} JobRoom
+ *   photo_bytes: number, spare: PhotoWanted[], spare_bytes: number, whole_bytes: number}} JobRoom
  */
 
 const SAMPLED = 200; // entries, from which the rest is reckoned
@@ -29,17 +30,32 @@ export async function jobRooms(store) {
     const spare = photos.filter(
       ({ sha256 }) => named.get(sha256) === 1 && !wanted.has(sha256) && !unsent.has(sha256)
     );
+    const room = entryRoom(view);
     found.push({
       job_id: view.jobId,
       title: String(view.job?.fields.title ?? ''),
-      ...entryRoom(view),
+      ...room,
       photos: photos.length,
       photo_bytes: bytesOfAll(photos),
       spare,
-      spare_bytes: bytesOfAll(spare)
+      spare_bytes: bytesOfAll(spare),
+      whole_bytes: room.entry_bytes + bytesOfAll(photos.filter(({ sha256 }) => named.get(sha256) === 1))
     });
   }
   return found.sort((a, b) => b.photo_bytes + b.entry_bytes - (a.photo_bytes + a.entry_bytes));
+}
+
+/**
+ * Every picture that an entry of these jobs has ever named, one that was set aside too.
+ * @param {JobView[]} views @returns {Set<string>} hashes
+ */
+export function photoUses(views) {
+  const found = new Set();
+  for (const view of views)
+    for (const entries of view.byWriter.values())
+      for (const { kind, fields } of entries)
+        if (kind === 'photo' && typeof fields?.sha256 === 'string') found.add(fields.sha256);
+  return found;
 }
 
 /** Every picture that a record names, a removed one too. @param {JobView} view */

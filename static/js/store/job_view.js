@@ -51,6 +51,8 @@ export class JobView {
     this.frames = new Map();
     /** @type {Map<string, import('../records/types.js').StretchRecord[]> | undefined} */
     this.places = undefined;
+    /** Another each time the job was put away, in whatever tab. */
+    this.life = '';
     /** Whether what is on the disk was replaced, not only added to. */
     this.behind = false;
   }

@@ -3,6 +3,7 @@
  * remembers.
  */
 
+import { awayLines, forgetTitles } from './away_rows.js';
 import { Database } from './db.js';
 import { knownJobs } from './entry_rows.js';
 import { Memory } from './memory.js';
@@ -153,10 +154,26 @@ export class Shelf {
     return this.db.put('meta', value, `setting:${key}`);
   }
 
+  // ---------------------------------------------------------------- jobs that were put away
+
+  /** @returns {Promise<import('./away_rows.js').AwayLine[]>} the newest first */
+  async away() {
+    return awayLines(this.db, (await this.syncNote('others')) ?? []);
+  }
+
+  /** @param {OtherJob[]} listed all jobs of the server that this phone may see */
+  hearListed(listed) {
+    return forgetTitles(this.db, listed);
+  }
+
   // ---------------------------------------------------------------- for the sync engine
 
-  /** @param {string} jobId @returns {Promise<void>} */
+  /** A job that is not here is asked for whole, whatever was once heard of it. @param {string} jobId @returns {Promise<void>} */
   async follow(jobId) {
+    if (!(await this.known()).includes(jobId)) {
+      await this.notes.drop([`server:${jobId}`, `since:${jobId}`]);
+      this.memory.forget(`server:${jobId}`);
+    }
     await this.db.run(['meta'], 'readwrite', (tx) => {
       const rows = tx.objectStore('meta');
       const request = rows.get('followed');

@@ -46,6 +46,14 @@ export class Notes {
     for (const [name, one] of rows) if (this.#unwritten.get(name) === one) this.#unwritten.delete(name);
   }
 
+  /** @param {string[]} keys that are worth nothing any more @returns {Promise<void>} */
+  async drop(keys) {
+    for (const key of keys) this.#unwritten.delete(key);
+    await this.db.write(['meta'], (tx) => {
+      for (const key of keys) tx.objectStore('meta').delete(key);
+    });
+  }
+
   /** Another tab may have written since. */
   forget() {
     this.#unwritten.clear();

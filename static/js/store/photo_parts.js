@@ -3,6 +3,7 @@
  * it is kept.
  */
 
+import { awayOr, onlyIfHere } from './away_rows.js';
 import { previewKey } from './photo_previews.js';
 
 /** @typedef {import('./db.js').Database} Database */
@@ -45,17 +46,24 @@ export function joined(parts) {
 }
 
 /**
- * The photo is here, and its pieces are not needed any more: both or neither.
+ * The photo is here, and its pieces are not needed any more: both or neither. A job that has been put away
+ * meanwhile gets none.
  * @param {Database} db
+ * @param {string} jobId
  * @param {PhotoRow} row
  * @returns {Promise<void>}
  */
-export function keepWhole(db, row) {
-  return db.run(['photos', 'photo_parts', 'meta'], 'readwrite', (tx) => {
-    tx.objectStore('meta').delete(previewKey(row.sha256));
-    tx.objectStore('photos').put(row);
-    tx.objectStore('photo_parts').delete(partsOf(row.sha256));
-  });
+export async function keepWhole(db, jobId, row) {
+  await db
+    .run(['photos', 'photo_parts', 'meta', 'away'], 'readwrite', (tx) => {
+      onlyIfHere(tx, jobId);
+      tx.objectStore('meta').delete(previewKey(row.sha256));
+      tx.objectStore('photos').put(row);
+      tx.objectStore('photo_parts').delete(partsOf(row.sha256));
+    })
+    .catch(async (error) => {
+      throw await awayOr(db, jobId, error);
+    });
 }
 
 /** The same within what else is written. @param {IDBTransaction} tx @param {string} sha256 */

@@ -5,6 +5,7 @@
 
 import { isTooLarge, PHOTOS_A_JOB } from '../records/entry_budget.js';
 import { sameVector } from '../records/vectors.js';
+import { isAway, isComing } from './away_rows.js';
 import { actsKey, asErased, merged, photosGone, planOf, writePlan } from './erasing.js';
 import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
@@ -15,6 +16,7 @@ import { jobLines } from './job_lines.js';
 import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
 import { dropBytes } from './photo_previews.js';
+import { writeAway } from './putting_away.js';
 import { photoRow } from './photo_rows.js';
 import { Shelf } from './local_state.js';
 import { writeHeard } from './server_vectors.js';
@@ -184,6 +186,9 @@ export class Store extends Shelf {
     const view = await this.#heard(jobId);
     const seen = new Seen(view);
     let number = this.#numbers.get(jobId) ?? 0;
+    // A job that was put away and comes back may not have come as far as what was written here before.
+    if (number !== (view.byWriter.get(this.#writer)?.length ?? 0))
+      throw new StoreError((await this.db.has('away', jobId)) ? 'job_put_away' : 'job_coming_back');
     const stamp = isoStamp(this.now());
     const entries = changes.map((change) => {
       const { kind, record_id, fields } = change;
@@ -204,7 +209,7 @@ export class Store extends Shelf {
       if (isTooLarge(entry)) throw new StoreError('entry_too_large');
       return entry;
     });
-    await writeEntries(this.db, entries, [], photo);
+    await writeEntries(this.db, entries, [], { photo });
     // Only now: a transaction that failed must not leave a gap in the numbers.
     this.#numbers.set(jobId, number);
     for (const entry of entries) view.add(entry);
@@ -318,7 +323,7 @@ export class Store extends Shelf {
    * @returns {Promise<void>}
    */
   async keepFetchedPhoto(jobId, row) {
-    await keepWhole(this.db, row);
+    await keepWhole(this.db, jobId, row);
     this.#announce(jobId);
   }
 
@@ -331,6 +336,28 @@ export class Store extends Shelf {
   async letPhotoGo(jobId, sha256) {
     await dropBytes(this.db, sha256);
     this.#announce(jobId);
+  }
+
+  // ---------------------------------------------------------------- putting away
+
+  /**
+   * Let a whole job go, by a person's choice, if it is still as the server has just proved to have it.
+   * @param {import('./away_rows.js').AwayRow} row what stays
+   * @param {import('./putting_away.js').Proved} proved
+   * @returns {Promise<boolean>} false: it has changed, and all of it is still here
+   */
+  putAway(row, proved) {
+    return this.#inTurn(async () => {
+      const gone = await writeAway(this.db, row, proved, randomName(10));
+      if (gone) {
+        this.memory.forget();
+        this.notes.forget();
+        (await this.job(row.job_id)).behind = true;
+        await this.#current(row.job_id);
+        this.#announce(row.job_id);
+      }
+      return gone;
+    });
   }
 
   // ---------------------------------------------------------------- what is not on the server
@@ -396,11 +423,17 @@ export class Store extends Shelf {
       const kept = asErased(view.acts, fresh, aside);
       const marks = Object.entries(kept.aside).filter(([id]) => !view.aside.has(id));
       if (fresh.length === 0 && marks.length === 0) return 0;
-      await writeEntries(
-        this.db,
-        kept.entries,
-        marks.map(([id, mark]) => ({ jobId, id, ...mark }))
-      );
+      try {
+        await writeEntries(
+          this.db,
+          kept.entries,
+          marks.map(([id, mark]) => ({ jobId, id, ...mark })),
+          { back: await isComing(this.db, jobId) }
+        );
+      } catch (error) {
+        if (!isAway(error)) throw error;
+        return 0; // put away in another tab while this was on its way: nobody wants it here any more
+      }
       await this.#current(jobId);
       this.#nowKnown(jobId);
       this.#announce(jobId);
@@ -409,7 +442,8 @@ export class Store extends Shelf {
   }
 
   /**
-   * Honour what the office erased, or brought back; `entries` came whole again, `aside` are their marks.
+   * Honour what the office erased, or brought back; `entries` came whole again, `aside` are their marks. What
+   * was put away meanwhile hears of it when it comes back.
    * @param {string} jobId @param {import('../records/erasure.js').Act[]} told @param {Entry[]} entries
    * @param {Object<string, Aside>} aside @returns {Promise<boolean>} whether anything changed
    */
@@ -420,7 +454,12 @@ export class Store extends Shelf {
       const plan = planOf(view, acts, entries, aside);
       const changed = acts !== view.acts || plan.put.length + plan.marks.length + plan.unmarked.length > 0;
       if (!changed) return false;
-      await writePlan(this.db, jobId, acts, plan, []);
+      try {
+        await writePlan(this.db, jobId, acts, plan, []);
+      } catch (error) {
+        if (!isAway(error)) throw error;
+        return false;
+      }
       view.behind = true;
       await this.#current(jobId);
       const views = await Promise.all((await this.known()).map((each) => this.job(each)));
@@ -443,6 +482,8 @@ export class Store extends Shelf {
 
   /** @param {string} jobId @param {Vector} have @param {string} [stamp] @returns {Promise<void>} */
   async setServerVector(jobId, have, stamp) {
+    // What an answer tells is told of what was here before: a job that was put away meanwhile begins anew.
+    if (await this.db.has('away', jobId)) return;
     const before = await this.heard(jobId);
     this.memory.keep(`server:${jobId}`, await writeHeard(this.notes, jobId, before, have, stamp));
     if (!sameVector(have, before.have)) this.#announce(jobId);

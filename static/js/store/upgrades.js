@@ -15,5 +15,8 @@ export const UPGRADES = [
   },
   (db) => {
     db.createObjectStore('photo_parts', { keyPath: ['sha256', 'offset'] });
+  },
+  (db) => {
+    db.createObjectStore('away', { keyPath: 'job_id' });
   }
 ];

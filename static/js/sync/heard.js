@@ -137,7 +137,10 @@ async function keepOthers(store, { others, others_since, lists }) {
   const before = (others && (await store.syncNote('others'))) ?? [];
   const now = others && (others_since ? changed(before, others) : others);
   // The list before its stamp: should that be lost, the same changes come again.
-  if (now && JSON.stringify(now) !== JSON.stringify(before)) await store.setSyncNote('others', now);
+  if (now && JSON.stringify(now) !== JSON.stringify(before)) {
+    await store.setSyncNote('others', now);
+    await store.hearListed(now);
+  }
   const stamp = lists?.others ?? '';
   if (stamp !== ((await store.syncNote('others_stamp')) ?? ''))
     await store.setSyncNote('others_stamp', stamp);

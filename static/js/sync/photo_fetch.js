@@ -3,6 +3,7 @@
  * them.
  */
 
+import { isAway } from '../store/away_rows.js';
 import { StoreError } from '../store/errors.js';
 import { photosHere } from '../store/photos_here.js';
 import { waitMs } from './backoff.js';
@@ -196,6 +197,7 @@ export class PhotoFetch {
     try {
       await fetchPhoto({ store, transport, shrink, came: (bytes) => this.#came(bytes) }, jobId, photo);
     } catch (error) {
+      if (isAway(error)) return this.store.dropPhotoParts(sha256); // put away while it was on its way
       if (!(error instanceof SyncError)) throw error;
       if (error.status === 404) this.#gone.add(sha256);
       else if (error.code === 'photo_damaged')

@@ -198,6 +198,17 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     },
 
     /**
+     * The digest of the vector of a job, of which the server has just read and proved every entry.
+     * @param {string} jobId
+     * @returns {Promise<string>}
+     */
+    async jobProof(jobId) {
+      const { digest } = await send(`/api/jobs/${jobId}/proof`, { method: 'GET' }, json);
+      if (typeof digest !== 'string') throw new SyncError('not_the_server');
+      return digest;
+    },
+
+    /**
      * @param {string} sha256
      * @param {{offset: number, total: number, mediaType: string, piece: Uint8Array<ArrayBuffer>}} part
      * @returns {Promise<{offset: number, complete: boolean}>}

@@ -79,7 +79,12 @@ export async function live(app, jobId, draw) {
     }
   };
   // A little later, so that a row of changes is drawn once, and drawing never stands before the next write.
-  const soon = atMostEvery(() => void redraw(), REDRAW_MS);
+  const soon = atMostEvery(() => void follow(), REDRAW_MS);
+  const follow = async () => {
+    if (!jobId || stopped || (await app.store.job(jobId)).job) return redraw();
+    stop();
+    return app.go(location.pathname + location.search, { replace: true }); // it is not here any more
+  };
   /** @param {Event} event */
   const changed = (event) => {
     const about = /** @type {CustomEvent} */ (event).detail?.jobId;

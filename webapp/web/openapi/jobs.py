@@ -102,6 +102,22 @@ OPERATIONS = (
         in_path=JOB_IN_PATH,
     ),
     Operation(
+        "jobs.proof",
+        "get",
+        "/api/jobs/{job_id}/proof",
+        "proveJob",
+        "Which entries of a job are here: each is read and its hash compared there and then.",
+        {
+            "200": answer(
+                "None is damaged or missing; `digest` is that of the vector, as in `POST /api/sync`",
+                obj("ok entries digest", ok=TRUE, entries=COUNT, digest=TEXT),
+                {"ok": True, "entries": 12, "digest": "f6a214f7a5fcda0c2cee9660b7fc29f5"},
+            )
+        },
+        "jobs",
+        in_path=JOB_IN_PATH,
+    ),
+    Operation(
         "imports.take",
         "post",
         "/api/import",

@@ -1,9 +1,10 @@
-/** What each job takes on this phone, and its photos that can be let go. */
+/** What each job takes on this phone, its photos that can be let go, and the way to put it away. */
 import { h, refill } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
 import { bytesText } from '../../ui/format.js';
 import { errorWords } from '../../ui/error_words.js';
 import { jobRooms, letPhotosGo } from '../../sync/photo_let_go.js';
+import { putAwayKey } from './put_away.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -17,7 +18,8 @@ export async function jobRoomCards(app) {
   const rooms = await jobRooms(app.store);
   if (rooms.length === 0) return null;
   const why = h('p', { class: 'soft' }, t('room.why'));
-  return section(t('room.title'), why, ...rooms.map((room) => card(app, room)));
+  const away = h('p', { class: 'soft' }, t('room.away_why'));
+  return section(t('room.title'), why, away, ...rooms.map((room) => card(app, room)));
 }
 
 /**
@@ -60,6 +62,9 @@ function card(app, room, status = h('p', { role: 'status' })) {
       ? h('p', { class: 'num' }, t('room.photos', { n: room.photos, size: bytesText(room.photo_bytes) }))
       : null,
     room.spare.length ? key : room.photos ? h('p', { class: 'soft' }, t('room.none')) : null,
+    putAwayKey(app, room, status, () =>
+      element.replaceWith(h('p', { role: 'status', class: 'card' }, t('room.put_away_done', { title })))
+    ),
     status
   );
   return element;

@@ -7,8 +7,11 @@ import { faultWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 
-/** @param {App} app @param {string} jobId @returns {{key: HTMLElement, status: HTMLElement}} */
-export function jobTaker(app, jobId) {
+/**
+ * @param {App} app @param {string} jobId @param {string} [label]
+ * @returns {{key: HTMLElement, status: HTMLElement}}
+ */
+export function jobTaker(app, jobId, label = t('jobs.take')) {
   const status = h('p', { role: 'status', class: 'soft' });
   const take = once(async () => {
     status.textContent = t('jobs.taking');
@@ -16,7 +19,7 @@ export function jobTaker(app, jobId) {
     status.textContent = result ? await words(app, jobId, result) : '';
   });
   return {
-    key: button(t('jobs.take'), { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }),
+    key: button(label, { icon: 'download', tone: 'wide', onclick: take, key: `take-${jobId}` }),
     status
   };
 }

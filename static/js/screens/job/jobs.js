@@ -6,6 +6,7 @@ import { live } from '../../ui/live.js';
 import { firstRunCard, updateCard } from '../../ui/cards.js';
 import { keptCard } from '../../ui/kept_card.js';
 import { handOverTaker } from './handover_take.js';
+import { awayCards } from './away_cards.js';
 import { jobTaker } from './job_take.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
@@ -31,6 +32,7 @@ export async function mount(page, _params, app) {
   let others = [];
   const taker = handOverTaker(app);
   const kept = keptCard(app);
+  const away = awayCards(app);
   /** @type {Map<string, ReturnType<typeof photosCard>>} */
   const asking = new Map();
   const photosOf = async (/** @type {JobLine} */ { job_id: jobId, record }) => {
@@ -43,7 +45,8 @@ export async function mount(page, _params, app) {
   const draw = async () => {
     const lines = await app.store.jobs();
     const here = lines.filter((line) => !line.record.removed);
-    const known = new Set(lines.map((line) => line.job_id));
+    const gone = await app.store.away();
+    const known = new Set([...lines, ...gone].map((line) => line.job_id));
     const elsewhere = others.filter((one) => !known.has(one.job_id));
     page.body(
       kept.element,
@@ -55,6 +58,7 @@ export async function mount(page, _params, app) {
       here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
       await firstRunCard(app, draw), // it comes late: what stands above it stays where it is
       removedJobs(app, lines),
+      gone.length ? section(t('jobs.away'), ...gone.map(away)) : null,
       elsewhere.length ? section(t('jobs.on_server'), ...elsewhere.map((one) => otherJob(app, one))) : null,
       taker
     );
