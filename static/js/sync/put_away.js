@@ -23,7 +23,7 @@ export async function obstacles(store, view) {
   const marks = [...view.aside.values()].filter(({ code }) => code !== CODE);
   const again = view.acts.filter((act) => act.state === 'undone' && !act.resent).length;
   const here = new Set(await store.db.keys('photos'));
-  const wanted = (await store.wantedPhotos()).filter((one) => here.has(one));
+  const wanted = [...(await store.wantedPhotos())].filter((one) => here.has(one));
   const named = photoUses([view]);
   /** @type {Obstacle[]} */
   const all = [
