@@ -9,7 +9,7 @@ import pytest
 from click.testing import CliRunner
 from grown import bucket, postgres, s3_endpoint
 from server_process import ServerProcess
-from servers import Server, entries, entry
+from servers import Server, entries, entry, erase
 from sqlalchemy import text
 from store.test_durability import SendingPhone, post
 
@@ -156,6 +156,53 @@ def test_a_restore_says_that_ended_access_is_in_force_again(tmp_path, job_id):
     made = json.loads((tmp_path / "copy" / "backup.json").read_text())["made_at"]
     code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "again")
     assert code == 0 and f"had access on {made[:16].replace('T', ' ')} UTC has it again" in printed
+
+
+@pytest.mark.parametrize("damaged", [False, True])
+def test_what_was_erased_after_a_backup_is_back_and_a_newer_folder_takes_it_away_again(
+    tmp_path, job_id, damaged
+):
+    server = filled(tmp_path / "data", job_id)
+    first = erase(server, job_id, "entry", "writer-aaaa:3")
+    photo = erase(server, job_id, "photo", NAME)
+    server.close()
+    assert run("backup", tmp_path / "copy", "--data", tmp_path / "data")[0] == 0
+    server = Server(tmp_path / "data")
+    gone = erase(server, job_id, "entry", "writer-aaaa:7", days=0, reason="a face")
+    assert server.client.post(f"/api/erasures/{first['id']}/undo", json={}).status_code == 200
+    erased = job_of(server, job_id)
+    server.close()
+    if damaged:
+        with (tmp_path / "data" / "fallbook.sqlite").open("r+b") as file:
+            file.write(bytes(100))
+    code, printed = run("restore", "--create", tmp_path / "copy", "--data", tmp_path / "old")
+    assert code == 0 and "is back. A phone that knows of it" in printed
+    more = ("--erasures", tmp_path / "data", "--data", tmp_path / "again")
+    code, printed = run("restore", "--create", tmp_path / "copy", *more)
+    assert code == 0 and "2 erasures that are newer than the backup were done again." in printed, printed
+    again = Server(tmp_path / "again")
+    assert job_of(again, job_id) == erased
+    states = {one["id"]: one["state"] for one in again.client.get("/api/erasures").json["erasures"]}
+    assert states == {first["id"]: "undone", photo["id"]: "quarantined", gone["id"]: "expunged"}
+    assert run("check-data", "--data", tmp_path / "again")[0] == 0
+    assert again.client.post(f"/api/erasures/{photo['id']}/undo", json={}).status_code == 200
+    assert again.client.get(f"/media/photos/{NAME}").data == PHOTO, "a backup holds what is only hidden"
+    again.close()
+
+
+def test_erasures_of_another_server_are_not_taken(tmp_path, job_id):
+    filled(tmp_path / "data", job_id).close()
+    run("backup", tmp_path / "copy", "--data", tmp_path / "data")
+    other = filled(tmp_path / "other", job_id)
+    erase(other, job_id, "job")
+    other.close()
+    more = ("--erasures", tmp_path / "other", "--data", tmp_path / "again")
+    code, printed = run("restore", "--create", tmp_path / "copy", *more)
+    assert code == 0 and "0 erasures" in printed
+    code, printed = run(
+        "restore", "--create", tmp_path / "copy", "--erasures", tmp_path, "--data", tmp_path / "b"
+    )
+    assert code != 0 and "data_missing" in printed
 
 
 def test_others_on_the_machine_cannot_read_what_is_here_or_in_a_backup(tmp_path, job_id):

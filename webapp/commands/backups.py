@@ -24,6 +24,11 @@ def make_backup() -> None:
 @click.command()
 @click.argument("folder", type=Folder())
 @create_option
+@click.option(
+    "--erasures",
+    type=Folder(),
+    help="A newer data folder or backup, damaged or not: what was erased there is erased here too.",
+)
 @json_option
 @quiet_option
 @data_option
@@ -33,8 +38,11 @@ def restore_backup() -> None:
     Phones notice by themselves that the server is older than what they sent, and send it again.  The data
     folder is made only with --create.
 
+    What was erased after the backup was made is back, until --erasures, a phone that knows of it, or you
+    erase it again.
+
     \b
-    Example: fallbook restore /mnt/usb/fallbook --create
+    Example: fallbook restore /mnt/usb/fallbook --create --erasures ~/surveys-damaged
     """
 
 

@@ -239,6 +239,13 @@ def _photos_at(connection: Connection, state: str) -> set[str]:
     return set(connection.execute(select(PHOTOS.c.sha256).where(PHOTOS.c.state == state)).scalars())
 
 
+def kept_photos(connection: Connection) -> dict[str, int]:
+    """Return the photos that acts hide and may give back, each with its size [bytes]."""
+    query = select(PHOTOS.c.sha256, PHOTOS.c.size_bytes)
+    query = query.where(PHOTOS.c.state == KEPT, PHOTOS.c.size_bytes.is_not(None))
+    return {sha256: size_bytes for sha256, size_bytes in connection.execute(query)}
+
+
 def photo_is_gone(connection: Connection, sha256: str) -> None:
     """Note that the file of a photo was deleted."""
     where = [PHOTOS.c.sha256 == sha256, PHOTOS.c.state == GOING]

@@ -18,17 +18,21 @@ from ..app import opened
 from ..errors import AppError
 from ..lan.certificates import CERTIFICATES
 from ..messages import t
+from ..store import access_rows, erasure_rows
 from ..store.access_rows import INVITATION
-from ..store.engine import database_url
+from ..store.engine import database_url, writing
 from ..store.folder import sync_folder
 from ..store.folder_lock import lock
 from ..store.models import db
 from ..store.photo_rows import PHOTO
 from ..store.photo_storage import FolderStorage, PhotoStorage, copy_whole
 from ..store.private import private_file, private_folder
+from ..sync.erasing import apply
 from ..sync.exchange import now_text
+from ..sync.sender import Sender
 from ..web.state import state_of
 from .copying import Progress, copy_rows, differences, is_empty, snapshot
+from .salvage_erased import acts_in
 
 MARK = "backup.json"
 DATABASE = "fallbook.sqlite"
@@ -41,6 +45,7 @@ class Copied:
     rows: dict[str, int] = field(default_factory=dict)
     photos: int = 0
     photos_new: int = 0
+    erasures: int = 0  # that a newer folder knows and that were done again
     faults: list[str] = field(default_factory=list)
 
 
@@ -87,6 +92,30 @@ def restore(folder: Path, target: Flask, tell: Progress) -> Copied:
     return found
 
 
+def newer_folder(folder: Path) -> Path:
+    """Return a folder that may say what was erased; AppError ``data_missing`` where it has no database."""
+    if not (folder.expanduser() / DATABASE).is_file():
+        raise AppError("data_missing", f"({folder})")
+    return folder.expanduser().resolve()
+
+
+def erase_again(folder: Path) -> int:
+    """Do in the restored data what a newer folder, damaged or not, says was erased; return how many acts.
+
+    Only what this server once did itself: an act that its key does not prove is left out.
+    """
+    acts, done = acts_in(folder / DATABASE), 0
+    with writing() as connection:
+        key = erasure_rows.known_key(connection)
+        for act in acts:
+            if key and act.is_proved(key) and apply(connection, act):
+                done += 1
+                detail = {"erasure": act.id, "state": act.state, "entries": act.count()}
+                access_rows.note(connection, at=now_text(), who=Sender().name, address="",
+                                 action="erased_again", job_id=act.job_id, detail=detail)  # fmt: skip
+    return done
+
+
 def made_at(folder: Path) -> str:
     """Return when a backup was made, for people."""
     try:
@@ -128,7 +157,8 @@ def _copy(rows: Connection, target: Flask, found: Copied, tell: Progress) -> Non
 def _copy_photos(
     rows: Connection, source: PhotoStorage, target: PhotoStorage, found: Copied, tell: Progress
 ) -> None:
-    for sha256 in rows.execute(select(PHOTO.c.sha256).order_by(PHOTO.c.sha256)).scalars().all():
+    shown = set(rows.execute(select(PHOTO.c.sha256)).scalars())
+    for sha256 in sorted(shown | erasure_rows.kept_photos(rows).keys()):
         found.photos += 1
         try:
             found.photos_new += copy_whole(source, target, sha256)

@@ -10,6 +10,7 @@ from sqlalchemy.exc import DatabaseError
 
 from ..errors import AppError
 from ..messages import t
+from ..store import erasure_rows
 from ..store.damage import one_job
 from ..store.engine import reading
 from ..store.entry_rows import ENTRY, HELD_BACK, jobs_found
@@ -114,7 +115,9 @@ def _check_photos(connection: Connection, photos: PhotoStorage, found: Findings,
     known = set()
     try:
         with one_job(connection):
-            for sha256, size_bytes in connection.execute(select(PHOTO.c.sha256, PHOTO.c.size_bytes)):
+            rows = connection.execute(select(PHOTO.c.sha256, PHOTO.c.size_bytes))
+            held = {sha256: size_bytes for sha256, size_bytes in rows} | erasure_rows.kept_photos(connection)
+            for sha256, size_bytes in held.items():
                 known.add(sha256)
                 found.photos += 1
                 tell("photo", found.photos)

@@ -16,7 +16,7 @@ from ..store.erasure_rows import KEPT, ErasedPhotoRow, HiddenRow
 from ..store.rows import EntryRow
 from ..sync.erasing import apply, frame_row
 from ..sync.photos import SHA256, clean_media_type
-from .sqlite_pages import Row
+from .sqlite_pages import Pages, Row
 
 Hidden = tuple[str, str, str, str, int, str]  # the key of what is hidden
 
@@ -149,3 +149,12 @@ def hidden_photos(found: FoundErased, files: dict[str, Path], now: str) -> list[
                 }
                 rows.append(row)
     return rows
+
+
+def acts_in(database: Path) -> list[Act]:
+    """Return the acts in an SQLite file, damaged or not, each in its latest state, the first made first."""
+    found = FoundErased()
+    for page in Pages(database).pages():
+        for row in page.rows:
+            found.take(row)
+    return sorted(found.acts.values(), key=lambda act: act.id)

@@ -1,5 +1,6 @@
 """``fallbook backup``, ``fallbook restore`` and ``fallbook migrate``."""
 
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -19,14 +20,23 @@ def make_backup(folder: Path, as_json: bool, quiet: bool, data: Path | None) -> 
     _report(found, t("cli.backup.whole", folder=folder), as_json, quiet)
 
 
-def restore_backup(folder: Path, create: bool, as_json: bool, quiet: bool, data: Path | None) -> None:
+def restore_backup(
+    folder: Path, create: bool, erasures: Path | None, as_json: bool, quiet: bool, data: Path | None
+) -> None:
     """Put a backup into a data folder that holds nothing yet."""
+    newer = backup.newer_folder(erasures) if erasures is not None else None
     with opened(data, CREATE=create, NEW_DATABASE=True) as target, Progress(quiet) as tell:
         found = backup.restore(folder.expanduser().resolve(), target, now_and_then(tell))
+        if newer is not None:
+            found.erasures = backup.erase_again(newer)
     _report(found, t("cli.restore.whole"), as_json, quiet)
     if quiet or as_json:
         return
     made = backup.made_at(folder.expanduser())
+    if newer is None:
+        say(t("cli.restore.erased_is_back", made=made))
+    else:
+        say(t("cli.restore.erased_again", n=found.erasures))
     say(t("cli.restore.let_in", made=made))
     say(t("cli.restore.see_who"))
 
@@ -53,8 +63,7 @@ def migrate(
 
 def _report(found: backup.Copied, whole: str, as_json: bool, quiet: bool) -> None:
     if as_json:
-        show_json({"ok": not found.faults, "rows": found.rows, "photos": found.photos,
-                   "photos_new": found.photos_new, "faults": found.faults})  # fmt: skip
+        show_json({"ok": not found.faults, **asdict(found)})
     elif not quiet:
         rows = listed(f"{name} {count:,}" for name, count in found.rows.items() if count)
         copied = {"photos": counted(found.photos, "photo"), "new": f"{found.photos_new:,}"}
