@@ -179,7 +179,7 @@ def answer_error(error: Exception) -> Response:
     if found.code == "server_fault":
         log.LOG.exception("fault", extra={"parts": {"path": request.path}})
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
-        return shell.shell_page(200 if shell.APP_PATH.fullmatch(request.path) else 404)
+        return shell.shell_page(200 if shell.is_screen(request.path) else 404)
     if _is_shown_on_a_page(found.code):
         return api.office.page(
             "office/refused.html",

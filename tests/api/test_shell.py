@@ -85,6 +85,8 @@ def test_the_shell_answers_to_every_address_of_the_router(server):
     assert len(addresses) > 30 and "/handbook" in addresses
     for address in addresses:
         assert server.client.get(re.sub(r":\w+", "x", address)).status_code == 200, address
+    for address in ("/nowhere", "/job", "/outbox/more"):
+        assert server.client.get(address).status_code == 404, address
 
 
 NOT_SHOWN = {  # by no screen: where a code or a question comes from is in the pack and at the address

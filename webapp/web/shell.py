@@ -19,10 +19,17 @@ from .joiner.join import FileState
 
 bp = Blueprint("shell", __name__)
 
-# Screens of the app (static/js/routes.js); the shell answers to all of them.
-APP_PATH = re.compile(r"/(|jobs(/.*)?|join|outbox|settings|handbook|about|help)/?")
+ROUTES = paths.STATIC / "js" / "routes.js"
+ROUTE = re.compile(r"^  \['/([^'/]*)(/[^']*)?', ", re.MULTILINE)
 ICONS = "icons/"  # a browser asks for one two or three times in a visit
 _MAKING = threading.Lock()
+
+
+def is_screen(path: str) -> bool:
+    """Say whether an address is one of the app's screens, which the shell answers; the router lists them."""
+    name, *rest = path.strip("/").split("/")
+    routes = ROUTE.findall(ROUTES.read_text(encoding="utf-8"))
+    return any(name == known and (deeper or not rest) for known, deeper in routes)
 
 
 def manifest() -> dict[str, object]:
