@@ -104,14 +104,19 @@ def s3_endpoint():
         os.environ.pop(name, None) if value is None else os.environ.update({name: value})
 
 
+def grown_settings(request):
+    """Return the settings of a server on an empty database of PostgreSQL, its photos in an empty bucket."""
+    return {
+        "DATABASE_URL": request.getfixturevalue("postgres").migrated(),
+        "PHOTOS_URL": request.getfixturevalue("bucket"),
+        "S3_ENDPOINT": request.getfixturevalue("s3_endpoint"),
+    }
+
+
 @pytest.fixture(params=["embedded", "grown"])
 def server(request, tmp_path):
     """A server as it comes, and one on PostgreSQL with its photos in an S3-compatible store."""
-    settings = {}
-    if request.param == "grown":
-        settings["DATABASE_URL"] = request.getfixturevalue("postgres").migrated()
-        settings["PHOTOS_URL"] = request.getfixturevalue("bucket")
-        settings["S3_ENDPOINT"] = request.getfixturevalue("s3_endpoint")
+    settings = grown_settings(request) if request.param == "grown" else {}
     one = Server(tmp_path / "data", **settings)
     yield one
     one.close()

@@ -6,6 +6,7 @@ import itertools
 from datetime import timedelta
 
 import pytest
+from grown import grown_settings
 from PIL import Image
 from servers import Server, entry
 
@@ -195,10 +196,14 @@ class Van(Server):
 
 
 @pytest.fixture
-def van(tmp_path):
-    one = Van(tmp_path / "data")
+def van(request, tmp_path):
+    grown = getattr(request, "param", "embedded") == "grown"
+    one = Van(tmp_path / "data", **(grown_settings(request) if grown else {}))
     yield one
     one.close()
 
 
-__all__ = ["BOOK", "CLIENT_COOKIE", "DEVICE_COOKIE", "Sender", "Van", "van"]
+# A test that runs on both: as it comes, and on PostgreSQL with its photos in an S3-compatible store.
+on_both = pytest.mark.parametrize("van", ["embedded", "grown"], indirect=True)
+
+__all__ = ["BOOK", "CLIENT_COOKIE", "DEVICE_COOKIE", "Sender", "Van", "on_both", "van"]

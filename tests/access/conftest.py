@@ -1,4 +1,5 @@
 from access_kit import Van, van
+from grown import bucket, postgres, s3_endpoint
 from servers import job_id, server
 
-__all__ = ["Van", "job_id", "server", "van"]
+__all__ = ["Van", "bucket", "job_id", "postgres", "s3_endpoint", "server", "van"]

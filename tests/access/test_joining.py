@@ -3,7 +3,7 @@
 import itertools
 
 import pytest
-from access_kit import CLIENT_COOKIE, DEVICE_COOKIE, Sender
+from access_kit import CLIENT_COOKIE, DEVICE_COOKIE, Sender, on_both
 from hypothesis import given
 from hypothesis import strategies as st
 from servers import entries, error_of
@@ -36,6 +36,7 @@ def lost(van, code, phone):
     assert join(Sender(van), code, phone).status_code == 200
 
 
+@on_both
 def test_a_lost_answer_and_a_repeat_are_one_device(van):
     code, phone = van.invite(), secret()
     lost(van, code, phone)
@@ -136,6 +137,7 @@ def test_cut_at_every_statement_the_phone_comes_out_joined_exactly_once(van, mon
     assert len(devices(van)) == 1
 
 
+@on_both
 def test_a_device_of_one_job_keeps_it_when_it_takes_another(van):
     one, two = van.job_with_photo(10)[0], van.job_with_photo(20)[0]
     other, _ = van.job_with_photo(30)

@@ -2,6 +2,7 @@
 
 import json
 
+from access_kit import on_both
 from servers import Server, entries, entry
 
 from webapp.records import job_file
@@ -118,6 +119,7 @@ def imported(van, job_id, last, phone=PHONE_A, writer="writer-of-a"):
     return document["entries"]
 
 
+@on_both
 def test_another_phone_cannot_go_on_in_the_name_of_an_imported_one(van, job_id):
     other = van.let_in()
     other.fates(of(job_id, 1, 1, PHONE_B, "writer-of-b"), phone=PHONE_B)
@@ -146,6 +148,7 @@ def test_a_phone_that_came_before_goes_on_after_an_import(van, job_id):
     assert outcomes(phone.fates(of(job_id, 4, 4), phone=PHONE_A)) == [["kept"]]
 
 
+@on_both
 def test_what_the_office_holds_of_it_can_be_taken(van, job_id):
     other = van.let_in()
     other.fates(of(job_id, 1, 1, PHONE_B, "writer-of-b"), phone=PHONE_B)

@@ -3,7 +3,7 @@
 from datetime import timedelta
 
 import pytest
-from access_kit import DEVICE_COOKIE
+from access_kit import DEVICE_COOKIE, on_both
 from servers import entry, error_of
 
 from webapp import timesource
@@ -105,6 +105,7 @@ def van_with(folder, hours):
     return Van(folder / "data", OFFICE_IDLE_HOURS=str(hours))
 
 
+@on_both
 def test_use_keeps_an_office_browser(van, clock):
     browser = van.let_in("office")
     for day in range(0, 100, 20):
@@ -132,6 +133,7 @@ def test_a_clock_that_was_ahead_signs_nobody_out(van, clock):
     assert browser.get("/office").status_code == 403
 
 
+@on_both
 def test_signing_out(van):
     browser, other = van.let_in("office"), van.let_in("office")
     assert "Sign out" in browser.get("/office/phones").text
