@@ -98,6 +98,19 @@ observations = st.fixed_dictionaries(
 reading_fields = st.fixed_dictionaries(
     {}, optional={"counter_m": st.sampled_from([0, 5, 5.001, 7.25, 60]), "inclination": inclinations}
 )
+COUNTERS_M = st.sampled_from([0, 5, 30.0004, 60, None])
+tie_fields = st.fixed_dictionaries(
+    {},
+    optional={
+        "counter_m": COUNTERS_M,
+        "invert_level_m": st.sampled_from([-3, 0, 12.345, 8000]),
+        "sd_m": st.sampled_from([0, 0.005, 0.3, 10, None]),
+        "method": st.sampled_from(["levelled", "dipped", "other", None]),
+    },
+)
+stretch_fields = st.fixed_dictionaries(
+    {}, optional={"from_counter_m": COUNTERS_M, "to_counter_m": COUNTERS_M}
+)
 run_fields = st.fixed_dictionaries(
     {}, optional={"counter_zero_m": st.sampled_from([0, 1]), "end_counter_m": st.sampled_from([30, None])}
 )
@@ -108,13 +121,15 @@ run_fields = st.fixed_dictionaries(
     run_fields,
     st.lists(reading_fields, max_size=5),
     st.lists(observations, max_size=5),
+    st.lists(tie_fields | stretch_fields, max_size=3),
     st.sampled_from([None, 50]),
     keep=[ROWS, FINDINGS, WORDS],
 )
-def test_findings_agree(twin, run, readings, observed, cable_m):
-    records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in (readings, observed)]
+def test_findings_agree(twin, run, readings, observed, placed, cable_m):
+    given = (readings, observed, placed)
+    records = [[{"id": f"{i}", "fields": f} for i, f in enumerate(fields)] for fields in given]
     facts = {
-        "run": run, "readings": records[0], "observations": records[1], "others": [],
+        "run": run, "readings": records[0], "observations": records[1], "others": records[2],
         "cable_length_m": cable_m, "limit_deg": 10.0,
     }  # fmt: skip
     found = found_by_name(twin, facts, ROWS)
