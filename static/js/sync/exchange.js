@@ -139,9 +139,9 @@ function holdBack(held, request, answer) {
   const before = held.jobs.size + held.writers.size;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
     if (state.refused) held.jobs.set(jobId, state.refused);
-  (answer.fates ?? []).forEach(([, outcome, code], index) => {
-    if (outcome !== 'not_taken') return;
-    const entry = request.entries[index];
+  (answer.fates ?? []).forEach((fate, index) => {
+    if (fate[1] !== 'not_taken') return;
+    const [entry, code] = [request.entries[index], fate[2]];
     if (code === 'access_job' || code === 'data_damaged') held.jobs.set(entry.job_id, code);
     if (code === 'writer_foreign') held.writers.add(entry.writer);
   });
@@ -235,10 +235,11 @@ async function takeAnswer(store, request, answer, terms, counts, held) {
 function takeFates(sent, fates, counts) {
   /** @type {Map<string, Object<string, Aside>>} */
   const aside = new Map();
-  fates.forEach(([id, outcome, code, reasons], index) => {
-    if (outcome === 'not_taken') return;
+  fates.forEach((fate, index) => {
+    if (fate[1] === 'not_taken') return;
     counts.sent += 1;
-    if (outcome !== 'set_aside') return;
+    if (fate[1] !== 'set_aside') return;
+    const [id, , code, reasons] = fate;
     counts.setAside += 1;
     const jobId = sent[index].job_id;
     aside.set(jobId, { ...aside.get(jobId), [id]: { code: String(code), reasons: reasons ?? {} } });

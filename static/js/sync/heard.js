@@ -88,7 +88,7 @@ function heardOf(request, jobId, state, before) {
   if (!state.have) return before;
   const covered = new Map(Object.entries(before));
   for (const { job_id, writer, number } of request.entries) {
-    if (job_id === jobId) covered.set(writer, Math.max(covered.get(writer) ?? 0, number));
+    if (job_id === jobId && number > (covered.get(writer) ?? 0)) covered.set(writer, number);
   }
   const here = request.jobs[jobId]?.have ?? {};
   const heard = Object.entries(state.have).map(([writer, number]) => {
