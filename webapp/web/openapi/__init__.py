@@ -3,7 +3,7 @@
 parts.py      an operation, and how its answers are written
 refusals.py   which codes an operation answers with, by what it is
 schemas.py    entries, job file, errors and the other shapes that several operations share
-sync.py photos.py jobs.py access.py erasures.py app.py      the operations
+sync.py photos.py jobs.py joining.py letting_in.py erasures.py app.py      the operations
 
 Our field types write their own JSON Schema (schemas/json_schema.py), for the job file too, so no generator
 is needed (decision D38).  Whom an address is for, what it refuses
@@ -14,7 +14,7 @@ answers.
 import functools
 from importlib.metadata import PackageNotFoundError, version
 
-from . import access, app, erasures, jobs, photos, sync
+from . import app, erasures, jobs, joining, letting_in, photos, sync
 from .parts import Operation, Schema
 from .refusals import Refusals
 from .schemas import schemas
@@ -24,7 +24,8 @@ OPERATIONS: tuple[Operation, ...] = (
     *sync.OPERATIONS,
     *photos.OPERATIONS,
     *jobs.OPERATIONS,
-    *access.OPERATIONS,
+    *joining.OPERATIONS,
+    *letting_in.OPERATIONS,
     *erasures.OPERATIONS,
     *app.OPERATIONS,
 )
