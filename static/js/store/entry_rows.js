@@ -141,3 +141,20 @@ export async function writeEntries(db, entries, marks, { photo, back = false } =
       throw await awayOr(db, jobId, error);
     });
 }
+
+/**
+ * Mark an entry that was set aside as dealt with.
+ * @param {Database} db @param {string} jobId @param {string} id @returns {Promise<void>}
+ */
+export function dismissMark(db, jobId, id) {
+  const at = id.lastIndexOf(':');
+  const key = [jobId, id.slice(0, at), Number(id.slice(at + 1))];
+  return db.run(['aside'], 'readwrite', (tx) => {
+    const rows = tx.objectStore('aside');
+    const request = rows.get(key);
+    request.onsuccess = () => {
+      if (request.result) rows.put({ ...request.result, dismissed: true });
+      db.nothingMore(tx);
+    };
+  });
+}

@@ -9,7 +9,7 @@ import { photosHere } from './photos_here.js';
  *   number, photos_here: number}} JobLine
  */
 
-/** @param {import('./store.js').Store} store @returns {Promise<JobLine[]>} not removed first, newest first */
+/** @param {import('./job_store.js').JobStore} store @returns {Promise<JobLine[]>} not removed first, newest first */
 export async function jobLines(store) {
   const [held, jobIds] = await Promise.all([store.photosHeld(), store.known()]);
   const lines = (await Promise.all(jobIds.map((jobId) => lineOf(store, jobId, held)))).filter(
@@ -21,7 +21,7 @@ export async function jobLines(store) {
 }
 
 /**
- * @param {import('./store.js').Store} store
+ * @param {import('./job_store.js').JobStore} store
  * @param {string} jobId
  * @param {Set<unknown>} held hashes of the photos that are here
  * @returns {Promise<JobLine | undefined>}

@@ -18,13 +18,9 @@ export class LoadedJobs {
     this.db = db;
   }
 
-  /** Somebody else may have written to the job. @param {string} jobId */
+  /** Somebody else may have written to the job. @param {string} [jobId] to any when left out */
   outdate(jobId) {
-    this.#stale.add(jobId);
-  }
-
-  outdateAll() {
-    for (const jobId of this.#views.keys()) this.#stale.add(jobId);
+    for (const each of jobId === undefined ? this.#views.keys() : [jobId]) this.#stale.add(each);
   }
 
   /** @param {string} jobId @returns {Promise<JobView>} one and the same view as long as the app is open */

@@ -11,7 +11,7 @@
 const HASH = /^[0-9a-f]{64}$/;
 
 /**
- * @param {import('./store.js').Store} store
+ * @param {import('./job_store.js').JobStore} store
  * @param {string} jobId
  * @param {Set<unknown>} [here] hashes of what is here
  * @returns {Promise<PhotosHere>}
