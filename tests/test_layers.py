@@ -93,6 +93,8 @@ JS_MAY = {
     "screens/observation": "figures forms forms/fields records screens/parts survey text ui",
     "screens/run": "figures files forms forms/fields pwa records screens/figures screens/job"
     " screens/observation screens/parts survey text ui",
+    "save_all": "",
+    "save_all.js": "save_all",
     "office_words.js": "survey",
     "office_request.js": "office_words.js",
     "routes.js": "screens/figures screens/job screens/observation screens/run screens/sync ui",
@@ -104,7 +106,7 @@ JS_MAY = {
 # the first. Whoever needs one of these in the first part asks for it by app.second.load().
 SECOND_ROOMS = ("survey/readings_file/", "screens/figures/")
 IN_BOTH = {"screens/figures/sight_parts.js"}  # the log of a run shows them
-ALONE = {"main.js", "office.js", "office_erase.js", "office_phones.js", "save_all.js", "sw.js", "watchdog.js"}
+ALONE = {"main.js", "office.js", "office_erase.js", "office_phones.js", "sw.js", "watchdog.js"}
 # Imports of ours inside a function, each deferring a library that takes long to load.
 DEFERRED = {
     "webapp/__init__.py": "Flask",

@@ -17,7 +17,7 @@ SCRIPTS = ROOT / "static" / "js"
 # By room of static/js, how often a type in JSDoc is `any`. It stands where data comes in unchecked. Lower a
 # number when you have brought it down; a room that is not here has none.
 MAX_LOOSE = {
-    ".": 13,
+    ".": 12,
     "files": 8,
     "records": 9,
     "screens": 1,

@@ -27,7 +27,7 @@ HTML = "text/html; charset=utf-8"
 ENCODINGS = ("br", "gzip")
 SOURCES = (".js", ".css", ".svg", ".html")
 START, SECOND, EXCHANGE = "start.js", "second.js", "sync/worker_entry.js"  # where the joined scripts begin
-PLAIN = ("watchdog", "save_all")  # scripts that stand alone, to be there when the app is not
+PLAIN = ("watchdog", "save_all")  # scripts that need nothing of the app, to be there when it is not
 START_SECTIONS = ("fault", "save", "start")  # of the messages: they come with the page, before the data
 FOLDER = "app/"  # under /static/, with no such folder on disk
 SMALL = ("/static/icons/fallbook.svg", "/static/icons/mark.svg", "/static/js/main.js")
@@ -209,8 +209,10 @@ def data(given: AppData) -> AppFile:
 
 
 def plain(name: str) -> AppFile:
-    """Return a script that stands alone."""
-    return AppFile(stripped(paths.STATIC / "js" / name).encode(), JAVASCRIPT)
+    """Return a script that needs nothing of the app, with the modules that are its own."""
+    folder = paths.STATIC / "js"
+    text = joined(*functions(folder, name).values()) if needed(folder, name) else stripped(folder / name)
+    return AppFile(text.encode(), JAVASCRIPT)
 
 
 def worker(
