@@ -54,6 +54,26 @@ def report_data(
     in_runs |= {p.record_id for run in contents.runs for o in run.observations for p in o.photos}
     words, warned = contents.words, all_warnings(contents, counts)
     goes_on_in = part.goes_on_in if part else ""
+    return {
+        **_head(contents),
+        "warnings": [one.as_data() for one in on_page_one(contents, warned)],
+        "all_warnings": [one.as_data() for one in warned] if len(warned) > MAX_WARNINGS else [],
+        "summary": summary(contents, counts["missing"]),
+        "condition": condition_data(contents),
+        "runs": [_run(words, piece, pictures, drawings) for piece in pieces],
+        "goes_on": message(words, "pack.part.goes_on", {"file": goes_on_in}) if goes_on_in else "",
+        "photos": rows_of(
+            [photo_data(words, p, pictures) for p in contents.photos if p.record_id not in in_runs]
+        ),
+        **_of_the_site(contents),
+        **_of_the_records(contents),
+        "glossary": glossary(words),
+        "words": template_words(words),
+    }
+
+
+def _head(contents: PackContents) -> dict[str, str]:
+    words = contents.words
     dated = message(words, "pack.no_date", {})
     if contents.surveyed_on:
         dated = message(words, "pack.surveyed_on", {"date": day_text(words, contents.surveyed_on)})
@@ -65,12 +85,12 @@ def report_data(
         "subtitle": apart(words, parts),
         "site": contents.site,
         "footer": message(words, "pack.footer", {"time": stamp_text(words, contents.dated_at)}),
-        "warnings": [one.as_data() for one in on_page_one(contents, warned)],
-        "all_warnings": [one.as_data() for one in warned] if len(warned) > MAX_WARNINGS else [],
-        "summary": summary(contents, counts["missing"]),
-        "condition": condition_data(contents),
-        "runs": [_run(words, piece, pictures, drawings) for piece in pieces],
-        "goes_on": message(words, "pack.part.goes_on", {"file": goes_on_in}) if goes_on_in else "",
+    }
+
+
+def _of_the_site(contents: PackContents) -> dict[str, Any]:
+    words = contents.words
+    return {
         "facts": [list(f) for f in contents.facts],
         "nodes": [node_row(words, n) for n in contents.nodes],
         "checks": [check_row(words, c) for c in contents.checks],
@@ -82,9 +102,13 @@ def report_data(
         ],
         "limits": limits(contents),
         "remarks": [r.text for r in contents.remarks],
-        "photos": rows_of(
-            [photo_data(words, p, pictures) for p in contents.photos if p.record_id not in in_runs]
-        ),
+    }
+
+
+def _of_the_records(contents: PackContents) -> dict[str, Any]:
+    """What phones disagree about, what takes no part, what is still open, and who recorded."""
+    words = contents.words
+    return {
         "conflicts": [[c.where, c.field, c.shown, clauses(words, c.others)] for c in contents.conflicts],
         "aside": [
             [a.entry, listed(words, (a.kind, a.device)), sentences(words, a.reasons)]
@@ -106,8 +130,6 @@ def report_data(
             for d in contents.devices
         ],
         "changes_note": _changes_note(contents),
-        "glossary": glossary(words),
-        "words": template_words(words),
     }
 
 
