@@ -9,7 +9,7 @@ from ..report_model.contents import PackContents
 from ..report_model.run import Run
 from ..report_model.section import Section
 from ..survey.wording.checks import verdict_text
-from ..survey.wording.messages import Words, apart, clauses, listed, message, sentences
+from ..survey.wording.messages import Words, apart, message, sentences
 from ..survey.wording.quantities import known_word, spread_text
 from ..survey.wording.recorded import north_word, short_text
 from . import condensed, texts
@@ -18,13 +18,11 @@ from .condition_tables import condition_sections
 from .figure_tables import sections
 from .figure_words import rise_text
 from .length_text import length_section
-from .not_closed import not_closed
 from .photo_sizes import rows_of
+from .report_job import of_the_records, of_the_site, section_data
 from .report_parts import Part, Piece, whole
 from .report_records import (
     Pictures,
-    check_row,
-    node_row,
     observation_data,
     photo_data,
     reading_row,
@@ -37,7 +35,7 @@ from .template_words import template_words
 from .texts import counter_resets, number
 from .trace_table import look_text
 from .warned import MAX_WARNINGS, all_warnings, on_page_one
-from .words import glossary, limits
+from .words import glossary
 
 NOT_SHOWN = ("missing", "damaged", "file_only")  # states of a picture that the report does not show
 Drawings = dict[str, list[str]]  # run's id -> strips; run's id and "plan" -> the plan
@@ -65,8 +63,8 @@ def report_data(
         "photos": rows_of(
             [photo_data(words, p, pictures) for p in contents.photos if p.record_id not in in_runs]
         ),
-        **_of_the_site(contents),
-        **_of_the_records(contents),
+        **of_the_site(contents),
+        **of_the_records(contents),
         "glossary": glossary(words),
         "words": template_words(words),
     }
@@ -88,73 +86,6 @@ def _head(contents: PackContents) -> dict[str, str]:
     }
 
 
-def _of_the_site(contents: PackContents) -> dict[str, Any]:
-    words = contents.words
-    return {
-        "facts": [list(f) for f in contents.facts],
-        "nodes": [node_row(words, n) for n in contents.nodes],
-        "checks": [check_row(words, c) for c in contents.checks],
-        "safety_note": contents.safety_note,
-        "safety": [[s.question, _answer(words, s.answer, s.as_hoped), s.remark] for s in contents.safety],
-        "cautions": [
-            [c[0], c[1], message(words, "pack.value_known", {"value": c[2], "known": c[3]})]
-            for c in contents.cautions
-        ],
-        "limits": limits(contents),
-        "remarks": [r.text for r in contents.remarks],
-    }
-
-
-def _of_the_records(contents: PackContents) -> dict[str, Any]:
-    """What phones disagree about, what takes no part, what is still open, and who recorded."""
-    words = contents.words
-    return {
-        "conflicts": [[c.where, c.field, c.shown, clauses(words, c.others)] for c in contents.conflicts],
-        "aside": [
-            [a.entry, listed(words, (a.kind, a.device)), sentences(words, a.reasons)]
-            for a in contents.rejected
-        ],
-        "erased": [
-            [message(words, "pack.erased.entries", {"n": one.entries, "what": one.what}), one.why]
-            for one in contents.erased
-        ],
-        "erased_note": _erased_note(contents),
-        "not_closed": _section(not_closed(contents)),
-        "devices": [
-            [
-                d.device_id,
-                str(d.openings),
-                str(d.entries),
-                *(stamp_text(words, at) for at in (d.first_at, d.last_at)),
-            ]
-            for d in contents.devices
-        ],
-        "changes_note": _changes_note(contents),
-    }
-
-
-def _changes_note(contents: PackContents) -> str:
-    words = contents.words
-    lines = [message(words, "pack.changes.entries", {"n": contents.entries})]
-    if contents.removed:
-        lines.append(message(words, "pack.changes.removed", {"n": contents.removed}))
-    lines.append(message(words, "pack.changes.times", {"job": contents.job_id}))
-    return sentences(words, lines)
-
-
-def _erased_note(contents: PackContents) -> str:
-    if not contents.erased:
-        return ""
-    lines = [message(contents.words, "pack.erased.note", {})]
-    if contents.erased_in_part:
-        lines.append(message(contents.words, "pack.erased.in_part", {"n": contents.erased_in_part}))
-    return sentences(contents.words, lines)
-
-
-def _answer(words: Words, answer: str, as_hoped: bool | None) -> str:
-    return message(words, "pack.attend", {"answer": answer}) if as_hoped is False else answer
-
-
 def _run(words: Words, piece: Piece, pictures: Pictures, drawings: Drawings) -> dict[str, object]:
     run = piece.run
     return {
@@ -166,7 +97,7 @@ def _run(words: Words, piece: Piece, pictures: Pictures, drawings: Drawings) -> 
         "levels_of": message(words, "pack.levels_of_run", {"run": run.ref}),
         "alt": _drawing_words(words, run),
         "drawing_note": _drawing_note(words, run),
-        "sections": {s.key: _section(s) for s in _sections(words, run)},
+        "sections": {s.key: section_data(s) for s in _sections(words, run)},
         "plan": "".join(drawings.get(f"{run.record_id} plan", [])),
         "plan_alt": _plan_words(words, run),
         "stretches": [stretch_row(words, s) for s in run.stretches],
@@ -227,13 +158,6 @@ def _findings(words: Words, run: Run) -> list[str]:
     printed = sentences[: condensed.MOST_WORST]
     fewer = condensed.note(words, "findings", sentences, printed)
     return [*printed, fewer] if fewer else printed
-
-
-def _section(s: Section) -> dict[str, object]:
-    return {
-        "title": s.title, "header": list(s.header), "rows": [list(r) for r in s.rows], "right": list(s.right),
-        "wide": s.wide, "parts": list(s.parts), "lines": list(s.lines), "note": s.note,
-    }  # fmt: skip
 
 
 def _start_level(words: Words, run: Run) -> str:
