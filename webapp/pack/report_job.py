@@ -1,7 +1,5 @@
 """What the report says of a job beside its runs."""
 
-from typing import Any
-
 from ..messages import stamp_text
 from ..report_model.contents import PackContents
 from ..report_model.section import Section
@@ -11,7 +9,7 @@ from .report_records import check_row, node_row
 from .words import limits
 
 
-def of_the_site(contents: PackContents) -> dict[str, Any]:
+def of_the_site(contents: PackContents) -> dict[str, object]:
     """Return what was found on the site: nodes, checks, safety, and what the report rests on."""
     words = contents.words
     return {
@@ -29,7 +27,7 @@ def of_the_site(contents: PackContents) -> dict[str, Any]:
     }
 
 
-def of_the_records(contents: PackContents) -> dict[str, Any]:
+def of_the_records(contents: PackContents) -> dict[str, object]:
     """Return what phones disagree about, what takes no part, what is still open, and who recorded."""
     words = contents.words
     return {
