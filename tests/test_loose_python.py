@@ -38,7 +38,7 @@ MAX_LOOSE = {
     "server": 2,
     "store": 2,
     "survey": 35,
-    "sync": 11,
+    "sync": 9,
     "tables": 5,
     "upkeep": 1,
     "web": 2,

@@ -6,7 +6,6 @@ A sender that keeps the list, and can take differences, gets those photos that w
 
 import hashlib
 from collections.abc import Mapping
-from typing import Any
 
 from sqlalchemy import Connection
 
@@ -41,7 +40,7 @@ class Wants:
         with self._wanted.lock:
             return sorted(self._wanted.all_of(self._jobs))
 
-    def told(self, known: str, differences: bool) -> tuple[dict[str, Any], str | None]:
+    def told(self, known: str, differences: bool) -> tuple[dict[str, object], str | None]:
         """Return what is told to a sender that keeps the list of a stamp, and the stamp of the new one."""
         if not differences:
             return self._told_whole(known)
@@ -57,10 +56,10 @@ class Wants:
                 return {"photos_wanted": self.all()}, stamp
             wanted = self._wanted.among(touched, self._jobs)
             parts = {"photos_wanted": sorted(wanted), "photos_unwanted": sorted(touched - wanted)}
-        found: dict[str, Any] = {name: hashes for name, hashes in parts.items() if hashes}
+        found: dict[str, object] = {name: hashes for name, hashes in parts.items() if hashes}
         return (found | {"photos_since": known} if found else {}), stamp
 
-    def _told_whole(self, known: str) -> tuple[dict[str, Any], str | None]:
+    def _told_whole(self, known: str) -> tuple[dict[str, object], str | None]:
         """Tell a sender that takes no differences: all of it, where it is not the same as before."""
         wanted = self.all()
         stamp = hashlib.sha256("".join(wanted).encode()).hexdigest()[:16]
