@@ -20,6 +20,9 @@ class Budgets:
     entry_depth: int
     json_depth: int  # of any JSON text; the parser takes about a thousand
     entries_a_request: int  # and in an answer
+    rejected_a_writer: int  # entries set aside of one writer in a job
+    held_back_an_entry: int  # different contents that come under one identity
+    held_back_a_job: int
     jobs_a_request: int
     writers_a_request: int  # in all vectors together
     request_bytes: int  # of a sync request as it comes over the wire

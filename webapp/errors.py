@@ -73,6 +73,8 @@ ERRORS: dict[str, Kind] = {
     "entry_refused": Kind(422),
     "identity_taken": Kind(409),
     "number_gap": Kind(409),
+    "too_many_rejected": Kind(409),
+    "held_back_full": Kind(409),
     # photos
     "photo_offset_mismatch": Kind(409),
     "photo_hash_mismatch": Kind(422),

@@ -6,12 +6,12 @@ import json
 import tracemalloc
 
 import pytest
-from servers import entries, entry, error_of
+from servers import entries, entry, erase, error_of
 
 from webapp.budgets import BUDGETS
 from webapp.records import canonical, entry_budget, job_file, json_size, vectors
 from webapp.store.engine import writing
-from webapp.sync import apply, exchange
+from webapp.sync import apply, beside, exchange
 from webapp.timesource import new_id
 
 A, B = "writer-aaaa", "writer-bbbb"
@@ -22,7 +22,15 @@ GZIP = {"Content-Type": "application/json", "Content-Encoding": "gzip"}
 def smaller(monkeypatch, **numbers):
     """Make some budgets smaller wherever they are read."""
     changed = dataclasses.replace(BUDGETS, **numbers)
-    for module in (apply, entry_budget, vectors, exchange, "webapp.api.bodies", "webapp.store.entry_rows"):
+    for module in (
+        apply,
+        beside,
+        entry_budget,
+        vectors,
+        exchange,
+        "webapp.api.bodies",
+        "webapp.store.entry_rows",
+    ):
         where = f"{module}.BUDGETS" if isinstance(module, str) else f"{module.__name__}.BUDGETS"
         monkeypatch.setattr(where, changed)
 
@@ -230,3 +238,52 @@ def test_an_import_goes_by_the_same_budget(server, job_id):
     held = server.pull(job_id)["entries"]
     assert held[1] == entry_budget.frame_of(large)
     assert server.fates(sent)[1][1] == "set_aside" and not server.all_rows()["clash"]
+
+
+@pytest.fixture
+def small_room(monkeypatch):
+    """Room for three rejected entries of a writer, two contents of an identity, four held back in a job."""
+    smaller(monkeypatch, rejected_a_writer=3, held_back_an_entry=2, held_back_a_job=4)
+
+
+def rejected(job_id, writer, first, last):
+    return entries(job_id, writer, first, last, fields={"counter_m": "far"})
+
+
+def test_of_rejected_entries_a_writer_may_have_so_many_and_the_rest_stays_on_the_phone(
+    server, job_id, small_room
+):
+    def said(sent):
+        return [one[1:3] for one in server.fates(sent)]
+
+    assert said(rejected(job_id, A, 1, 2)) == [["set_aside", "entry_refused"]] * 2
+    assert said(entries(job_id, A, 3, 9)) == [["kept"]] * 7, "others go on"
+    aside, full = ["set_aside", "entry_refused"], ["not_taken", "too_many_rejected"]
+    third = rejected(job_id, A, 10, 12)
+    assert said(third) == [aside, full, ["not_taken", "number_gap"]]
+    assert said(third) == [aside, full, ["not_taken", "number_gap"]], "and again: nothing is stored of it"
+    assert server.pull(job_id)["jobs"][job_id]["have"] == {A: 10}
+    assert said(rejected(job_id, B, 1, 1)) == [aside] and said(rejected(new_id(), A, 1, 1)) == [aside]
+    erase(server, job_id, "entry", f"{A}:1")
+    assert said(third)[:2] == [aside, aside], "an erased one gives room"
+
+
+def test_a_file_of_the_office_may_bring_more_that_was_set_aside(server, job_id, small_room):
+    sent = [entry(job_id, A, 1, kind="job", fields={"title": "T"}), *rejected(job_id, B, 1, 6)]
+    why = {f"{B}:{n}": {"code": "entry_refused", "reasons": {"counter_m": ["Far."]}} for n in range(1, 7)}
+    job = job_file.dumps(job_file.build(job_id, sent, why, []))
+    answer = server.client.post("/api/import", data=job, content_type="application/json")
+    assert (answer.status_code, answer.json["set_aside"]) == (200, 6)
+
+
+def test_what_is_held_back_fills_nothing(server, job_id, small_room):
+    def other(number, text):
+        sent = entry(job_id, A, number, kind="remark", fields={"text": text}, record_id=job_id)
+        return server.fates([sent])[0][1:3]
+
+    server.fates(entries(job_id, A, 1, 5))
+    aside, full = ["set_aside", "identity_taken"], ["not_taken", "held_back_full"]
+    assert [other(1, text) for text in "abc"] == [aside, aside, full]
+    assert other(1, "a") == aside, "what is held back already"
+    assert [other(2, "a"), other(3, "a"), other(4, "a")] == [aside, aside, full]
+    assert len(server.all_rows()["clash"]) == 4

@@ -6,7 +6,7 @@ import './english.js';
 import { errorWords } from '../../static/js/ui/error_words.js';
 
 /** A server that takes no job of some, and nothing under some writers. */
-function strict({ jobs = [], writers = [], refusal = 'access_job' }) {
+function strict({ jobs = [], writers = [], refusal = 'access_job', why = 'writer_foreign' }) {
   const server = new FakeServer();
   const requests = [];
   return {
@@ -22,7 +22,7 @@ function strict({ jobs = [], writers = [], refusal = 'access_job' }) {
       const kept = [...answer.fates];
       answer.fates = request.entries.map((entry) => {
         if (may(entry)) return kept.shift();
-        const code = jobs.includes(entry.job_id) ? refusal : 'writer_foreign';
+        const code = jobs.includes(entry.job_id) ? refusal : why;
         return [`${entry.writer}:${entry.number}`, 'not_taken', code];
       });
       for (const jobId of Object.keys(request.jobs))
@@ -78,3 +78,17 @@ test('entries under a writer of another phone are held back, the others go', asy
   assert.equal((await sync(phone, open)).held, undefined);
   assert.deepEqual(transport.server.view('job').vector(), { 'carrier-1': 1, 'other-1': 5 });
 });
+
+for (const why of ['too_many_rejected', 'held_back_full']) {
+  test(`what the server does not store for ${why} stays on the phone, which says so`, async () => {
+    const phone = new FakePhone('carrier');
+    for (let n = 0; n < 5; n += 1) phone.write('job', 'remark', `r${n}`, { text: 'x' });
+    const transport = strict({ writers: ['carrier-1'], why });
+    const { held } = await sync(phone, transport);
+    assert.equal(held?.code, why);
+    assert.equal(held?.retry, false);
+    assert.match(errorWords(held), /They stay on this phone/);
+    assert.equal((await phone.entriesBeyond({}, 'job', 9)).length, 5);
+    assert.ok(transport.requests.length <= 3, `${transport.requests.length} requests`);
+  });
+}

@@ -162,8 +162,13 @@ def add(connection: Connection, rows: list[EntryRow]) -> None:
 def add_held_back(connection: Connection, rows: Iterable[HeldBackRow]) -> None:
     """Store entries whose identity was taken, each content once."""
     for row in rows:
-        if connection.execute(select(HELD_BACK.c.number).where(*_is_row(row))).first() is None:
+        if not is_held_back(connection, row):
             connection.execute(insert(HELD_BACK), row)
+
+
+def is_held_back(connection: Connection, row: HeldBackRow) -> bool:
+    """Say whether the same content is held back already under its identity."""
+    return connection.execute(select(HELD_BACK.c.number).where(*_is_row(row))).first() is not None
 
 
 def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") -> list[entry.Entry]:

@@ -22,8 +22,9 @@ from ..records.erasure import is_erased
 from ..records.fold import entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.entry import NUMBERS
-from ..store import entry_rows
+from ..store import aside_rows, entry_rows
 from ..store.rows import EntryRow, HeldBackRow
+from .beside import FULL, Beside
 from .erasing import Erasures, frame_row, was_erased
 from .stored import columns_of, framed, held_back_row, text_of, too_large
 
@@ -64,6 +65,9 @@ class Taking:
         self._known: dict[tuple[str, str], dict[int, tuple[str, str | None]]] = {}
         self._photos: dict[str, set[str] | None] = {}  # None for a job that has room for the whole batch
         self._erasures = Erasures(connection, ())
+        self._beside = Beside(connection)
+        self._rejected: dict[tuple[str, str], int] = {}
+        self._capped = aside is None  # a file of the office's may bring more
         self._sent = 0
         self._new: list[EntryRow] = []
         self._held_back: list[HeldBackRow] = []
@@ -105,6 +109,8 @@ class Taking:
             return [entry_id(entry), "not_taken", "number_gap"]
         row = self._new_row(entry, body, sha256, faults)
         aside = row["aside"]
+        if aside is not None and self._capped and not was_erased(aside) and self._is_rejected_too_many(key):
+            return [entry_id(entry), "not_taken", "too_many_rejected"]
         self._heads[key] = number
         self._known[key][number] = (row["sha256"], aside)
         self.new.append(entry)
@@ -115,8 +121,21 @@ class Taking:
         if sha256 == known or (is_frame(entry) and self._stands_for(entry)):
             return _as_before(entry, aside)
         taken = {"entry": [t("api.entry_identity_taken")]}
-        self._held_back.append(held_back_row(entry, body, sha256, json.dumps(taken), self._now))
+        row = held_back_row(entry, body, sha256, json.dumps(taken), self._now)
+        if not self._beside.has_room(row):
+            return [entry_id(entry), "not_taken", FULL]
+        self._held_back.append(row)
         return _rejected(entry, {"code": "identity_taken", "reasons": taken})
+
+    def _is_rejected_too_many(self, key: tuple[str, str]) -> bool:
+        """Say whether a writer has as many entries set aside in a job as it may; else one more is counted."""
+        most = BUDGETS.rejected_a_writer
+        if key not in self._rejected:
+            self._rejected[key] = aside_rows.count_rejected(self._connection, *key, most)
+        if self._rejected[key] >= most:
+            return True
+        self._rejected[key] += 1
+        return False
 
     def _stands_for(self, frame: Entry) -> bool:
         """Say whether an entry is stored whole of which a frame came: an earlier version took it."""

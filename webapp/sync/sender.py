@@ -24,6 +24,7 @@ from ..store import access_rows, entry_rows
 from ..store.access_rows import RESERVED
 from ..store.rows import HeldBackRow
 from .apply import Outcome, Taking
+from .beside import FULL, Beside
 from .erasing import Erasures
 from .stored import as_stored, held_back_row
 
@@ -78,6 +79,8 @@ def take_from(
     outcomes: dict[int, Outcome] = {}
     rest: list[tuple[int, Entry]] = []
     held_back: list[Entry] = []
+    rows: list[HeldBackRow] = []
+    beside = Beside(connection)
     for index, entry in enumerate(entries):
         if not sender.may_see(entry["job_id"]):
             outcomes[index] = [entry_id(entry), "not_taken", "access_job"]
@@ -85,13 +88,18 @@ def take_from(
             connection, entry["job_id"], entry["writer"]
         ):
             outcomes[index] = [entry_id(entry), "not_taken", "writer_foreign"]
-            if not erasures.standing(entry):
-                held_back.append(entry)
+            if erasures.standing(entry):
+                continue
+            if not beside.has_room(row := _held_back(entry, now)):
+                outcomes[index] = [entry_id(entry), "not_taken", FULL]
+                continue
+            held_back.append(entry)
+            rows.append(row)
         else:
             rest.append((index, entry))
     taking = Taking(connection, now)
     outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
-    entry_rows.add_held_back(connection, [_held_back(entry, now) for entry in held_back])
+    entry_rows.add_held_back(connection, rows)
     _note(note, sender, now, taking.new, held_back)
     return [outcomes[index] for index in range(len(entries))]
 

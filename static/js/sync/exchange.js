@@ -13,10 +13,10 @@ import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 /** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
 /** @typedef {import('../store/job_view.js').Aside} Aside */
 /**
- * What is left alone in this run: jobs with the code why, and writers. `full`: there is no room on the phone
+ * What is left alone in this run: jobs and writers with the code why. `full`: there is no room on the phone
  * for what the server sends. `untold`: what the server has of a job, where there is no room to note that it
  * set something aside; it is sent again in the next run.
- * @typedef {{jobs: Map<string, string>, writers: Set<string>, full: boolean,
+ * @typedef {{jobs: Map<string, string>, writers: Map<string, string>, full: boolean,
  *   untold: Map<string, Vector>}} Held
  */
 /** @typedef {import('../store/job_view.js').Vector} Vector */
@@ -32,6 +32,8 @@ import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
+/** Why nothing more of a writer is taken in this run; all of it stays on the phone. */
+const OF_A_WRITER = new Set(['writer_foreign', 'too_many_rejected', 'held_back_full']);
 const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 
 /**
@@ -43,7 +45,7 @@ const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 export async function exchangeEntries(instruments) {
   const { store } = instruments;
   /** @type {Held} */
-  const held = { jobs: new Map(), writers: new Set(), full: false, untold: new Map() };
+  const held = { jobs: new Map(), writers: new Map(), full: false, untold: new Map() };
   /** @type {Iterable<string>} photos that the server wants of the parts before */
   let elsewhere = [];
   let most = Infinity; // jobs in a request
@@ -143,7 +145,7 @@ function holdBack(held, request, answer) {
     if (fate[1] !== 'not_taken') return;
     const [entry, code] = [request.entries[index], fate[2]];
     if (code === 'access_job' || code === 'data_damaged') held.jobs.set(entry.job_id, code);
-    if (code === 'writer_foreign') held.writers.add(entry.writer);
+    if (code && OF_A_WRITER.has(code)) held.writers.set(entry.writer, code);
   });
   return held.jobs.size + held.writers.size > before;
 }
@@ -152,7 +154,8 @@ function holdBack(held, request, answer) {
 function whyHeld({ jobs, writers, full }) {
   if (full) return new SyncError('no_room_to_receive', { retry: false });
   for (const code of jobs.values()) return new SyncError(code, { retry: false });
-  return writers.size > 0 ? new SyncError('writer_foreign', { retry: false }) : undefined;
+  for (const code of writers.values()) return new SyncError(code, { retry: false });
+  return undefined;
 }
 
 /**
@@ -167,7 +170,7 @@ async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
   const server = new Map(Object.entries(await store.serverVector(jobId)));
   for (const [writer, number] of Object.entries(held.untold.get(jobId) ?? {})) server.set(writer, number);
-  for (const writer of held.writers) server.set(writer, Number.MAX_SAFE_INTEGER);
+  for (const writer of held.writers.keys()) server.set(writer, Number.MAX_SAFE_INTEGER);
   return store.entriesBeyond(Object.fromEntries(server), jobId, limit);
 }
 
