@@ -10,10 +10,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 from servers import Server, entries, entry, erase, error_of
+from sqlalchemy import event, text
 
 from webapp import timesource
-from webapp.erasing import clearing
+from webapp.erasing import acts, clearing
 from webapp.records.erasure import act_of, stamp
+from webapp.store.engine import reading
+from webapp.store.models import db
 from webapp.timesource import new_id
 from webapp.web.state import state_of
 
@@ -265,3 +268,49 @@ def test_on_its_day_a_running_server_expunges_what_was_hidden(server, job_id, mo
         monkeypatch.setattr(timesource, "now_utc", lambda: later)
         clearing.on_its_day(state.folder, state.photos.place)
     assert server.client.get("/api/erasures").json["erasures"][0]["state"] == "expunged"
+
+
+class Cut(Exception):
+    """The server died here."""
+
+
+def all_of(server):
+    with server.app.app_context(), reading() as connection:
+        return {
+            table: sorted(map(tuple, connection.execute(text(f"SELECT * FROM {table}"))), key=repr)
+            for table in ("entry", "clash", "photo", "erasure", "erased_entry", "erased_photo", "change")
+        }
+
+
+@pytest.mark.parametrize("meant", ["erase", "expunge", "undo"])
+def test_cut_at_every_statement_nothing_of_an_act_is_done(server, job_id, meant):
+    """On both databases; ``store/test_killed_erasing.py`` kills the process itself."""
+    made = a_job(server, job_id)
+    standing = erase(server, job_id, "record", made["note"])
+    wanted = {"job_id": job_id, "what": "photo", "target": made["sha256"], "reason": "on request", "days": 0}
+    acts_of = {
+        "erase": lambda: acts.erase(wanted, acts.By()),
+        "expunge": lambda: acts.expunge(standing["id"], acts.By()),
+        "undo": lambda: acts.undo(standing["id"], acts.By()),
+    }
+    left = [0]
+
+    def before(*_):
+        left[0] -= 1
+        if not left[0]:
+            raise Cut
+
+    whole = all_of(server)
+    with server.app.app_context():
+        event.listen(db.engine, "before_cursor_execute", before)
+        for statement in range(1, 100):
+            left[0] = statement
+            try:
+                acts_of[meant]()
+            except Cut:
+                left[0] = 0
+                assert all_of(server) == whole, statement
+            else:
+                break
+        event.remove(db.engine, "before_cursor_execute", before)
+    assert 5 < statement < 99 and all_of(server) != whole
