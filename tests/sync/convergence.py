@@ -32,7 +32,15 @@ JOBS = ["01a1a070-0000-7000-8000-000000000001", "01a1a070-0000-7000-8000-0000000
 RECORDS = [f"01a1a070-0000-7000-9000-00000000000{n}" for n in range(3)]
 FIRST = ("one", "two", "three")
 MAX_PHONES = 5
-PHONE_FAULTS = ("lasting_writer", "newest_wins", "sent_is_held", "erasures_not_brought")
+PHONE_FAULTS = (
+    "lasting_writer",
+    "newest_wins",
+    "sent_is_held",
+    "erasures_not_brought",
+    "full_is_taken",
+    "put_away_unproved",
+    "numbers_go_on_by_half",
+)
 SERVER_FAULTS = (
     "marks_not_told",
     "gaps_taken",
@@ -58,6 +66,8 @@ class Link:
 
     def __call__(self, environ, start_response):
         fault = environ.get("HTTP_X_FAULT", "none")
+        if environ["REQUEST_METHOD"] == "GET":
+            return self.asked(environ, fault, start_response)
         body = environ["wsgi.input"].read(int(environ.get("CONTENT_LENGTH") or 0))
         if fault in ("lost_request", "late"):
             if fault == "late":
@@ -69,6 +79,14 @@ class Link:
         answer = self.client().post("/api/sync", data=body, headers=self.headers(environ))
         self.crash = False
         if fault == "lost_answer":
+            return self.nothing(start_response)
+        start_response(answer.status, list(answer.headers.items()))
+        return [answer.data]
+
+    def asked(self, environ, fault, start_response):
+        """A question that changes nothing: it is answered, or not."""
+        answer = self.client().get(environ["PATH_INFO"])
+        if fault in ("lost_request", "late", "lost_answer", "crash"):
             return self.nothing(start_response)
         start_response(answer.status, list(answer.headers.items()))
         return [answer.data]
@@ -194,7 +212,9 @@ def machine(world: World, planted: str = ""):
                 fields = {f"field_{n}": value for n in range(BUDGETS.entry_fields + 1)}
             stamp = datetime.datetime(year, 1, 1, tzinfo=datetime.UTC).isoformat()
             what = {"job_id": job_id, "record_id": record_id, "fields": fields, "recorded_at": stamp}
-            self.written.append(world.ask("write", name=name, **what) | {"name": name})
+            made = world.ask("write", name=name, **what)
+            if made:  # a full phone, and a job that is away, take nothing
+                self.written.append(made | {"name": name})
 
         def sync(self, name, faults, size):
             world.ask("sync", name=name, faults=faults, size=size)
@@ -242,6 +262,50 @@ def machine(world: World, planted: str = ""):
             if name != to:
                 world.ask("hand_over", name=name, to=to)
 
+        @rule(
+            name=phones,
+            job_id=st.sampled_from(JOBS),
+            after=st.sampled_from([0, 0, 1, 2, 3, 4, 5]),
+            luck=st.sampled_from([0, 0, 9]),
+        )
+        def phone_is_full(self, name, job_id, after, luck):
+            """What was written before still goes, and any of the writes that follow from the answer fails."""
+            self.write(name, job_id, RECORDS[1], True, after, luck, 2026)
+            world.ask("fill", name=name, after=after)
+            self.sync(name, [], 1000)
+
+        @rule(name=phones)
+        def phone_has_room(self, name):
+            world.ask("fill", name=name)
+
+        @rule(
+            name=phones,
+            job_id=st.sampled_from(JOBS),
+            restored=st.booleans(),
+            back=st.booleans(),
+            faults=FAULTS,
+        )
+        def job_is_put_away(self, name, job_id, restored, back, faults):
+            """Right after something was sent, by a server that may have been restored to before that.
+
+            Backups from earlier are out of date then: what a phone let go nobody may bring again.  What is
+            written before all of a job has come back must not follow what has not.
+            """
+            before = world.rows()
+            self.write(name, job_id, RECORDS[0], True, len(self.written), 9, 2026)
+            self.sync(name, [], 1000)
+            if restored:
+                world.put_back(before)
+            if world.ask("put_away", name=name, job_id=job_id, faults=faults) == "away":
+                self.saved = world.rows()
+                if back:
+                    world.ask("bring_back", name=name, job_id=job_id)
+                    self.write(name, job_id, RECORDS[0], True, len(self.written), 9, 2026)
+
+        @rule(name=phones, job_id=st.sampled_from(JOBS))
+        def job_is_brought_back(self, name, job_id):
+            world.ask("bring_back", name=name, job_id=job_id)
+
         def erase(self, job_id, what, which, days):
             """Something that the server holds whole is hidden, or expunged at once."""
             held = sorted(i for i, e in held_by_server(world, job_id).items() if "erased" not in e)
@@ -285,6 +349,10 @@ def machine(world: World, planted: str = ""):
             if not hasattr(self, "names"):
                 return
             world.link.deliver_late()
+            for name in self.names:
+                world.ask("fill", name=name)
+                for job_id in JOBS:
+                    world.ask("bring_back", name=name, job_id=job_id)
             for _ in range(3):
                 for name in self.names:
                     world.ask("sync", name=name, faults=[], size=1000)
