@@ -86,3 +86,16 @@ def test_with_no_signal_nothing_goes(visitor, live_server):
     key.click()
     card.get_by_text("cannot be reached").wait_for()
     assert phone.app(HERE, photo["sha256"]) == [True, False]
+
+
+def test_what_the_server_says_of_a_photo_stands_with_it(visitor, shared_server):
+    phone = visitor(shared_server.url)
+    phone.goto("/")
+    job = phone.app(NEW_JOB)
+    photo = phone.app(ADD, [job, base64.b64encode(b"no picture at all").decode()])
+    phone.goto(f"/jobs/{job}/photos/{photo['record_id']}")
+    words = phone.page.get_by_text("The photo is kept. It is not a JPEG")
+    assert words.count() == 0
+    assert phone.app(SYNC) == "sent"
+    phone.goto(f"/jobs/{job}/photos/{photo['record_id']}")
+    words.wait_for()

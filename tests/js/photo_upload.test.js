@@ -33,6 +33,10 @@ class Phone {
     this.wanted = this.wanted.filter((sha256) => !hashes.includes(sha256));
   }
 
+  async notePhoto(sha256, said) {
+    this.said = { ...this.said, [sha256]: said };
+  }
+
   async photo(sha256) {
     await null;
     if (this.damaged.has(sha256)) throw new Error('the disk cannot read it');
@@ -177,6 +181,29 @@ test('a part that was not taken goes on by itself in the same run, from where th
     'no question in between'
   );
   assert.equal(server.taken.length, 4);
+});
+
+test('what the server says of a photo is noted with it: kept but not shown, or refused', async () => {
+  const phone = new Phone([9 * MB, 100, 200]);
+  const refusal = new SyncError('photo_too_large', { message: 'Too large.', retry: false, status: 413 });
+  const server = {
+    photoOffset: async () => ({ offset: 0, complete: false }),
+    photoPiece: async () => {
+      throw refusal;
+    },
+    photosTogether: async (photos) =>
+      photos.map(({ sha256 }) => ({
+        sha256,
+        offset: 1,
+        complete: true,
+        ...(sha256 === 'photo1' && { note: 'Kept.' })
+      }))
+  };
+  assert.equal((await phone.run(server)).fault, refusal);
+  assert.deepEqual(phone.said, {
+    photo0: { code: 'photo_too_large', message: 'Too large.' },
+    photo1: { message: 'Kept.' }
+  });
 });
 
 test('a damaged photo is refused with its fault, and its neighbours are whole', async () => {

@@ -20,6 +20,7 @@ import { changeWanted, noteSent, readWanted, writeWanted } from './wanted_photos
 /** @typedef {import('../sync/photo_plan.js').PhotoWish} PhotoWish */
 /** @typedef {import('../sync/sync_log.js').Attempt} Attempt */
 /** @typedef {import('../sync/wire.js').OtherJob} OtherJob */
+/** @typedef {import('../sync/photo_notes.js').PhotoNote} PhotoNote */
 /**
  * What the sync engine remembers.
  * @typedef {{last_ok_at: string, others: OtherJob[], others_stamp: string, log: Attempt[]}} SyncNotes
@@ -61,6 +62,16 @@ export class Shelf {
   /** Keep the bytes of a picture that came in a file. @param {PhotoRow} row @returns {Promise<void>} */
   keepPhoto(row) {
     return this.db.put('photos', row);
+  }
+
+  /** @param {string} sha256 @returns {Promise<PhotoNote | undefined>} what the server said when it was sent */
+  photoNote(sha256) {
+    return this.notes.get(`photo_note:${sha256}`);
+  }
+
+  /** @param {string} sha256 @param {PhotoNote} said @returns {Promise<void>} */
+  notePhoto(sha256, said) {
+    return this.notes.put(`photo_note:${sha256}`, said);
   }
 
   // ---------------------------------------------------------------- photos on their way from the server

@@ -102,7 +102,7 @@ function dropJob(tx, jobId, photos) {
   const meta = tx.objectStore('meta');
   for (const sha256 of photos) {
     tx.objectStore('photos').delete(sha256);
-    meta.delete(previewKey(sha256));
+    for (const key of [previewKey(sha256), `photo_note:${sha256}`]) meta.delete(key);
     dropPartsIn(tx, sha256);
   }
   for (const key of [`server:${jobId}`, `since:${jobId}`, `setting:photos:${jobId}`]) meta.delete(key);

@@ -1,6 +1,7 @@
 /** Photos to the server: several on their way at once, and the note of what the server still wants. */
 
 import { PhotoLoads } from './photo_loads.js';
+import { noting } from './photo_notes.js';
 import { sendPhoto, sendTogether } from './photo_send.js';
 import { SyncError } from './transport.js';
 
@@ -44,6 +45,7 @@ class Run {
   /** @param {Tools} instruments @param {string[]} hashes of what is wanted and here */
   constructor(instruments, hashes) {
     this.instruments = instruments;
+    this.transport = noting(instruments.transport, instruments.store);
     this.loads = new PhotoLoads(instruments.store, hashes, instruments.piece);
   }
 
@@ -72,7 +74,7 @@ class Run {
       if (from && !from.has(photo.sha256)) continue;
       try {
         await sendPhoto(
-          this.instruments.transport,
+          this.transport,
           photo,
           this.instruments.piece,
           (bytes) => this.#sent(bytes),
@@ -92,7 +94,7 @@ class Run {
    */
   async #sendTogether(load) {
     try {
-      const left = await sendTogether(this.instruments.transport, load, this.instruments.piece);
+      const left = await sendTogether(this.transport, load, this.instruments.piece);
       const whole = load.filter(({ sha256 }) => !left.has(sha256));
       this.#sent(whole.reduce((sum, { size_bytes }) => sum + size_bytes, 0));
       this.#whole(whole);

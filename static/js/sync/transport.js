@@ -211,7 +211,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     /**
      * @param {string} sha256
      * @param {{offset: number, total: number, mediaType: string, piece: Uint8Array<ArrayBuffer>}} part
-     * @returns {Promise<{offset: number, complete: boolean}>}
+     * @returns {Promise<{offset: number, complete: boolean, note?: string}>}
      */
     async photoPiece(sha256, { offset, total, mediaType, piece }) {
       const headers = {
@@ -225,7 +225,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     /**
      * Several whole photos, one behind the other.
      * @param {Array<{sha256: string, media_type: string, bytes: ArrayBuffer}>} photos
-     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean}>>} what became of each
+     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean, note?: string}>>} what became of each
      */
     async photosTogether(photos) {
       const parts = photos.map(

@@ -1,8 +1,8 @@
 /** One photo: the picture, what it shows, what it belongs to. */
 import { h } from '../../ui/elements.js';
 import { button, note } from '../../ui/page.js';
-import { errorWords } from '../../ui/error_words.js';
-import { bytesText, when } from '../../ui/format.js';
+import { errorWords, faultWords } from '../../ui/error_words.js';
+import { bytesText, sentences, when } from '../../ui/format.js';
 import { jobTitle, jobView, mustRecord } from '../../ui/record_guard.js';
 import { picture, releasePictures } from '../../ui/picture.js';
 import { fieldsOf, recordForm, removeKey } from '../../forms/record_form.js';
@@ -41,6 +41,7 @@ export async function mount(page, params, app) {
       what: t('what.photo')
     })
   });
+  const said = await saidByServer(app, /** @type {string} */ (record.fields.sha256));
   const shown = await picture(app, record, { whole: true });
   shown.classList.add('photo-large');
   const stop = await recordForm(page, app, {
@@ -60,6 +61,7 @@ export async function mount(page, params, app) {
       row && !row.preview
         ? note('notice', t('photo.not_shown', { type: /** @type {string} */ (record.fields.media_type) }))
         : null,
+      said ? note('notice', said) : null,
       row ? null : elsewhere(app, params, /** @type {PhotoWanted} */ (record.fields))
     ],
     below: [facts(app, view, record, owner)]
@@ -74,6 +76,17 @@ export async function mount(page, params, app) {
  * @typedef {{width_px?: number, height_px: number, size_bytes: number, media_type: string, taken_at?:
  *   string}} PhotoFacts
  */
+
+/**
+ * Why the report will not show it, or why the server did not take it.
+ * @param {App} app @param {string} sha256 @returns {Promise<string>}
+ */
+async function saidByServer(app, sha256) {
+  const said = await app.store.photoNote(sha256);
+  if (!said?.code) return said?.message ?? '';
+  if (!(await app.store.wantedPhotos()).has(sha256)) return ''; // it went after all
+  return sentences([t('photo.refused'), faultWords(said.code, said.message)]);
+}
 
 /**
  * In place of a picture that is not here: the way to it.
