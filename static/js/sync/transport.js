@@ -225,7 +225,8 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     /**
      * Several whole photos, one behind the other.
      * @param {Array<{sha256: string, media_type: string, bytes: ArrayBuffer}>} photos
-     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean, note?: string}>>} what became of each
+     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean, note?: string}>>} what became
+     *   of each
      */
     async photosTogether(photos) {
       const parts = photos.map(
