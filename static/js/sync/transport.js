@@ -225,7 +225,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
     /**
      * Several whole photos, one behind the other.
      * @param {Array<{sha256: string, media_type: string, bytes: ArrayBuffer}>} photos
-     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean, note?: string}>>} what became
+     * @returns {Promise<Array<{sha256: string, offset: number, complete: boolean, note?: string}>>} what came
      *   of each
      */
     async photosTogether(photos) {
