@@ -15,7 +15,7 @@ function seconds(act) {
 function viewOf(job) {
   const byKind = new Map();
   for (const one of job.records) (byKind.get(one.kind) ?? byKind.set(one.kind, []).get(one.kind)).push({ conflicts: {}, ...one });
-  return { jobId: job.job_id, job: byKind.get('job')[0], records: (kind) => byKind.get(kind) ?? [], record: (kind, id) => byKind.get(kind)?.find((one) => one.id === id) };
+  return { jobId: job.job_id, job: byKind.get('job')[0], records: (kind) => byKind.get(kind) ?? [], ofRun: (kind) => byKind.get(kind) ?? [], record: (kind, id) => byKind.get(kind)?.find((one) => one.id === id) };
 }
 
 const { tables, job } = JSON.parse(readFileSync(0, 'utf-8'));

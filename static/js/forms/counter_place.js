@@ -25,8 +25,7 @@ const KINDS = ['reading', 'observation', 'stretch', 'remark', 'photo'];
  * @param {JobView} view @param {import('../records/types.js').RunRecord} run @returns {Offered | null}
  */
 export function offeredPlace(view, run) {
-  const mine = (/** @type {import('../records/types.js').KindOfRun} */ kind) =>
-    view.records(kind).filter((one) => one.fields.run_id === run.id);
+  const mine = (/** @type {import('../records/types.js').KindOfRun} */ kind) => view.ofRun(kind, run.id);
   const offer = offeredCounter(run.fields, {
     reading: [],
     ...Object.fromEntries(KINDS.map((kind) => [kind, mine(kind)]))

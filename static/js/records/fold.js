@@ -72,7 +72,11 @@ export class Fold {
     for (const entry of entries) this.add(entry);
   }
 
-  /** @param {Entry} entry */
+  /**
+   * @param {Entry} entry
+   * @returns {{kind: string, id: string, registers: Map<string, Register>, removals: Map<string,
+   *   Set<string>>}} what is known of its record
+   */
   add(entry) {
     const key = `${entry.kind}/${entry.record_id}`;
     let slot = this.slots.get(key);
@@ -95,6 +99,7 @@ export class Fold {
       if (!register.replaced.has(identity)) register.standing.set(identity, value);
     }
     if (entry.fields.removed) slot.removals.set(identity, new Set(seen.get(EVERYTHING) ?? []));
+    return slot;
   }
 
   /** @returns {SurveyRecord[]} */

@@ -36,6 +36,11 @@ export class Announcements {
     this.events.dispatchEvent(new CustomEvent('changed', { detail: { jobId } }));
   }
 
+  /** @param {string} jobId empty for what is of no job */
+  tellTabs(jobId) {
+    this.#channel?.postMessage({ type: 'changed', jobId });
+  }
+
   /** Tell this tab and the others, once whoever waits for the write has gone on. @param {string} jobId */
   announce(jobId) {
     if (this.#changed.size === 0) {
@@ -43,7 +48,7 @@ export class Announcements {
         const jobIds = [...this.#changed];
         this.#changed.clear();
         for (const each of jobIds) {
-          this.#channel?.postMessage({ type: 'changed', jobId: each });
+          this.tellTabs(each);
           this.#tell(each);
         }
       });

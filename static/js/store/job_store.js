@@ -84,6 +84,11 @@ export class JobStore extends Shelf {
     this.memory.forget();
   }
 
+  /** @param {string} jobId empty for what is of no job */
+  tellTabs(jobId) {
+    this.#announcements.tellTabs(jobId);
+  }
+
   /** Tell whoever shows a job that it has changed. @protected @param {string} jobId */
   announce(jobId) {
     this.#ahead = undefined;

@@ -4,6 +4,7 @@ import { CODE, erasedPlaces, frameOf, standing } from '../records/erasure.js';
 import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
 import { usable } from '../survey/composites.js';
+import { RecordIndex } from './record_index.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../records/erasure.js').ErasedEntry} ErasedEntry */
@@ -14,7 +15,6 @@ import { usable } from '../survey/composites.js';
 /** @typedef {import('../records/types.js').FieldsByKind} FieldsByKind */
 /** @typedef {import('../records/types.js').FieldValue} FieldValue */
 /** @typedef {import('../records/fold.js').Standing} Standing */
-/** @typedef {import('../records/fold.js').Register} Register */
 /** @template {Kind} K @typedef {import('../records/fold.js').RecordOf<K>} RecordOf */
 /** @typedef {{code: string, reasons: Object<string, string[]>}} Aside */
 /** @typedef {import('./entry_rows.js').AsideRow} AsideRow */
@@ -39,9 +39,8 @@ export class JobView {
     this.history = new Map();
     /** @type {Map<string, SurveyRecord>} records as last folded */
     this.known = new Map();
-    /** @type {Map<string, string[]>} kind to its ids, in order */
-    this.ids = new Map();
-    /** @type {Map<string, SurveyRecord[]>} kind to its records as last folded, in the same order */
+    this.index = new RecordIndex();
+    /** @type {Map<string, unknown[]>} kind to its standing records, until one of them changes */
     this.lists = new Map();
     /** @type {Map<string, AsideRow>} entry id to why it stands outside the records */
     this.aside = new Map();
@@ -60,8 +59,9 @@ export class JobView {
   /** Forget everything held in memory; the store loads it again. */
   reset() {
     this.fold = new Fold();
-    const { byWriter, history, known, ids, lists, aside, frames } = this;
-    for (const map of [byWriter, history, known, ids, lists, aside, frames]) map.clear();
+    this.index = new RecordIndex();
+    const { byWriter, history, known, lists, aside, frames } = this;
+    for (const map of [byWriter, history, known, lists, aside, frames]) map.clear();
     this.behind = false;
   }
 
@@ -81,8 +81,8 @@ export class JobView {
     if (history) history.push(entry);
     else this.history.set(key, [entry]);
     if (mark) return;
-    if (!this.fold.slots.has(key)) this.ids.delete(entry.kind);
-    this.fold.add(entry);
+    const isNew = !this.fold.slots.has(key);
+    this.index.add(key, this.fold.add(entry), isNew);
     this.known.delete(key);
     this.lists.delete(entry.kind);
   }
@@ -111,41 +111,38 @@ export class JobView {
 
   /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} not removed, in the order of their making */
   records(kind) {
-    return this.#all(kind).filter((record) => !record.removed);
+    let list = /** @type {RecordOf<K>[] | undefined} */ (this.lists.get(kind));
+    if (!list) {
+      list = this.#some(kind, this.index.of(kind)).filter((record) => !record.removed);
+      this.lists.set(kind, list);
+    }
+    return [...list];
+  }
+
+  /**
+   * @template {import('../records/types.js').KindOfRun} K @param {K} kind @param {string} runId
+   * @returns {RecordOf<K>[]} those that stand, in the order of their making
+   */
+  ofRun(kind, runId) {
+    const runOf = (/** @type {string} */ id) => this.record(kind, id)?.fields.run_id;
+    const ids = this.index.ofRun(kind, runId, runOf);
+    return this.#some(kind, ids).filter((record) => !record.removed);
   }
 
   /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
   removed(kind) {
-    return this.#all(kind).filter((record) => record.removed);
+    return this.#some(kind, this.index.mayBeRemoved(kind)).filter((record) => record.removed);
   }
 
-  /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
-  #all(kind) {
-    let list = /** @type {RecordOf<K>[] | undefined} */ (this.lists.get(kind));
-    if (!list) {
-      list = this.#ids(kind).map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
-      this.lists.set(kind, /** @type {SurveyRecord[]} */ (list));
-    }
-    return list;
-  }
-
-  /** @param {Kind} kind @returns {string[]} */
-  #ids(kind) {
-    let ids = this.ids.get(kind);
-    if (!ids) {
-      ids = [];
-      for (const slot of this.fold.slots.values()) if (slot.kind === kind) ids.push(slot.id);
-      ids.sort();
-      this.ids.set(kind, ids);
-    }
-    return ids;
+  /** @template {Kind} K @param {K} kind @param {readonly string[]} ids @returns {RecordOf<K>[]} */
+  #some(kind, ids) {
+    return ids.map((id) => /** @type {RecordOf<K>} */ (this.record(kind, id)));
   }
 
   /** @returns {Array<{kind: Kind, id: string, field: string, values: Array<[string, FieldValue]>}>} */
   conflicts() {
     const found = [];
-    for (const slot of this.fold.slots.values()) {
-      if (!mayConflict(slot)) continue; // most records never do: spare folding them all
+    for (const slot of this.index.contested.values()) {
       const record = /** @type {SurveyRecord} */ (this.record(/** @type {Kind} */ (slot.kind), slot.id));
       if (record.removed) continue;
       for (const [field, values] of Object.entries(record.conflicts)) {
@@ -239,16 +236,6 @@ export class JobView {
     }
     return out;
   }
-}
-
-/**
- * @param {{registers: Map<string, Register>, removals: Map<string, Set<string>>}} slot
- * @returns {boolean}
- */
-function mayConflict({ registers, removals }) {
-  if (removals.size > 0) return true;
-  for (const { standing } of registers.values()) if (standing.size > 1) return true;
-  return false;
 }
 
 /**

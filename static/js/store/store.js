@@ -150,21 +150,34 @@ export class Store extends JobStore {
    */
   take(jobId, entries, aside = {}) {
     return this.inTurn(async () => {
-      const view = await this.fromDisk(jobId);
-      const fresh = newOf(view, entries, aside);
-      if (fresh.entries.length === 0 && fresh.marks.length === 0) return 0;
+      const back = await isComing(this.db, jobId);
+      // One that is coming back after it was put away may stand in memory as it was before.
+      const view = back ? await this.fromDisk(jobId) : await this.upToDate(jobId);
       try {
-        const back = await isComing(this.db, jobId);
-        await writeEntries(this.db, fresh.entries, fresh.marks, { back });
+        return await this.#takeInto(view, newOf(view, entries, aside), back);
       } catch (error) {
-        if (!isAway(error)) throw error;
-        return 0; // put away in another tab while this was on its way: nobody wants it here any more
+        if (isAway(error)) return 0; // put away in another tab meanwhile: nobody wants it here any more
+        if (/** @type {StoreError} */ (error).code !== 'storage_failed') throw error;
+        // Another tab may have written the same, and not told of it yet.
+        return this.#takeInto(view, newOf(await this.fromDisk(jobId), entries, aside), back);
       }
-      await this.fromDisk(jobId);
-      this.nowKnown(jobId);
-      this.announce(jobId);
-      return fresh.entries.length;
     });
+  }
+
+  /**
+   * @param {JobView} view @param {ReturnType<typeof newOf>} fresh @param {boolean} back whether the job is
+   *   coming back
+   */
+  async #takeInto(view, fresh, back) {
+    const { jobId } = view;
+    if (fresh.entries.length === 0 && fresh.marks.length === 0) return 0;
+    await writeEntries(this.db, fresh.entries, fresh.marks, { back });
+    // A mark may be of an entry that was here; without any the job is only added to.
+    if (fresh.marks.length > 0) await this.fromDisk(jobId);
+    else for (const entry of fresh.entries) view.add(/** @type {Entry} */ (entry));
+    this.nowKnown(jobId);
+    this.announce(jobId);
+    return fresh.entries.length;
   }
 
   /**

@@ -18,7 +18,7 @@ import { t } from '../../text/words.js';
  * @returns {import('../../ui/types.js').Control<number, string>}
  */
 export function partControl(field, changed, { view, runId }) {
-  const readings = (view?.records('reading') ?? []).filter((one) => one.fields.run_id === runId);
+  const readings = (runId && view?.ofRun('reading', runId)) || [];
   const parts = counterParts(readings);
   const choices = parts.map((_, k) => ({ value: String(k + 1), label: partWords(parts, k) }));
   const control = selectControl({ ...field, choices }, changed);

@@ -187,7 +187,7 @@ function placeQuery(view, item, runningM, as, partAs) {
 
 /** @param {HeldJob} view @param {RankedItem} item */
 function partsOf(view, item) {
-  return counterParts(view.records('reading').filter((one) => one.fields.run_id === item.run_id));
+  return counterParts(view.ofRun('reading', item.run_id ?? ''));
 }
 
 /**

@@ -32,7 +32,7 @@ const kept = new WeakMap();
  * @returns {RecordOf<K>[]}
  */
 export function ofRun(view, runId, kind) {
-  return view.records(kind).filter((one) => one.fields.run_id === runId);
+  return view.ofRun(kind, runId);
 }
 
 /** The instruments as the run's checks leave them. @param {JobView} view @param {string} runId */

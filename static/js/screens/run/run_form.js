@@ -116,7 +116,7 @@ function onward(app, view, before, end) {
  * @param {RunRecord} run
  */
 function recordedOf(app, view, run) {
-  const observations = view.records('observation').filter((one) => one.fields.run_id === run.id);
+  const observations = view.ofRun('observation', run.id);
   const one = recordedEnd(observations);
   if (!one) return null;
   const { end_counter_m, end_reason } = endedRun({}, observations);
