@@ -21,8 +21,6 @@ import { actsKey } from './erasing.js';
  *   Found
  */
 
-const AT_ONCE = 5000; // entries
-
 /** @param {string} jobId @returns {IDBKeyRange} */
 export function rowsOf(jobId) {
   return IDBKeyRange.bound([jobId], [jobId, []]); // an array sorts after every text
@@ -96,7 +94,6 @@ function read(db, jobId, have) {
       found.aside = marks.result;
     };
     const rows = tx.objectStore('entries');
-    if (Object.keys(have).length === 0) return readAll(rows, jobId, found.entries, () => done(found));
     const walk = rows.openKeyCursor(rowsOf(jobId));
     walk.onsuccess = () => {
       const cursor = walk.result;
@@ -111,26 +108,7 @@ function read(db, jobId, have) {
       };
       return undefined;
     };
-    return undefined;
   });
-}
-
-/**
- * All entries of a job, thousands at a time: each request is a way to the disk and back.
- * @param {IDBObjectStore} rows @param {string} jobId @param {Entry[]} found
- * @param {() => void} done
- */
-function readAll(rows, jobId, found, done) {
-  const some = (/** @type {IDBKeyRange} */ range) => {
-    const request = rows.getAll(range, AT_ONCE);
-    request.onsuccess = () => {
-      for (const entry of request.result) found.push(entry);
-      if (request.result.length < AT_ONCE) return done();
-      const { writer, number } = request.result[AT_ONCE - 1];
-      return some(IDBKeyRange.bound([jobId, writer, number], [jobId, []], true));
-    };
-  };
-  some(rowsOf(jobId));
 }
 
 /**
