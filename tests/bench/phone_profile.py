@@ -39,7 +39,8 @@ WORK = """async (app, {readings, ties, times, warm}) => {
   for (let i = 0; i < ties; i += 1)
     kinds.level_tie.push({id: `t${i}`, fields: {
       run_id: 'run', counter_m: i * readings / 10, invert_level_m: -6.1 * i * readings / 5000, sd_m: 0.01}});
-  const view = {job: {id: 'job', fields: {}}, records: (kind) => kinds[kind] ?? [], ofRun: (kind) => kinds[kind] ?? []};
+  const of = (kind) => kinds[kind] ?? [];
+  const view = {job: {id: 'job', fields: {}}, records: of, ofRun: of, erasedIn: () => []};
   const took = [];
   for (let n = 0; n < warm + times; n += 1) {
     const k = (n * 37) % readings;
