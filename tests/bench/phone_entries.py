@@ -158,9 +158,8 @@ def main() -> int:
     for name, ms in many.items():
         over = name in FOLLOWS and ms > SLOWER * few[name] + ALLOWED_MS
         missed |= over
-        print(
-            f"{name:20} {few[name]:8.1f} ms {ms:9.1f} ms {ms / max(few[name], 0.1):7.2f} times{' !' if over else ''}"
-        )
+        ratio, mark = ms / max(few[name], 0.1), " !" if over else ""
+        print(f"{name:20} {few[name]:8.1f} ms {ms:9.1f} ms {ratio:7.2f} times{mark}")
     print(f"200 and {count:,} entries; in {ROOT.name}", json.dumps({"missed": missed}))
     return 1 if missed else 0
 
