@@ -245,6 +245,16 @@ def test_where_something_cannot_be_read_nothing_goes(server, monkeypatch):
     assert gathered(server, nobody) == 39
 
 
+def test_what_is_not_ours_among_the_photos_is_left_and_stops_nothing(tmp_path, pass_days):
+    server = Server(tmp_path / "data")
+    nobody = half(server, b"a" * 40)
+    stray = server.folder / "photos" / nobody[:2] / f"{'Z' * 64}.part"
+    stray.write_bytes(b"somebody's own")
+    pass_days(100)
+    assert clean(server)["uploads"] == 1 and stray.exists() and gathered(server, nobody) == 0
+    server.close()
+
+
 def test_ids_are_never_used_twice(server, job_id, pass_days):
     """The line on the cleaning is written while the last old one is still counted."""
     server.fates(entries(job_id, "writer-aaaa", 1, 1))

@@ -21,7 +21,7 @@ from ..store import access_rows, age_rows
 from ..store.engine import reading, writing
 from ..store.filelock import open_lock, try_lock
 from ..sync.exchange import now_text
-from ..sync.photos import Photos
+from ..sync.photos import SHA256, Photos
 from ..sync.sender import Sender
 from ..web.packing import USED
 
@@ -146,7 +146,7 @@ def _old(ground: Ground, to_s: float) -> Old:
 def _old_halves(photos: Photos, before_s: float) -> tuple[list[str], int]:
     """Return the uploads that broke off before a moment and that nobody needs, and how many others did."""
     old = []
-    for sha256 in photos.place.gathering():
+    for sha256 in filter(SHA256.fullmatch, photos.place.gathering()):  # what else lies there is not ours
         came_s = photos.place.last_piece_s(sha256)
         if came_s is not None and came_s < before_s:
             old.append(sha256)
