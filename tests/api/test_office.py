@@ -56,6 +56,14 @@ def test_conflicts_set_aside_and_missing_photos_are_shown(server, job_id):
     assert "Run R1" in page and "1 in 80 falling" in page
 
 
+def test_values_on_which_phones_disagree_have_their_unit(server):
+    with server.app.app_context(), open_job(paths.SAMPLE_JOBS / "school_foul_drain") as (job, photo_bytes):
+        take_job(job, photo_bytes, state_of(server.app).photos)
+    page = server.client.get(f"/office/jobs/{job.job_id}").text
+    assert "Quantification 1: 30 % or 25 %" in page
+    assert '<span class="rival">30 %</span>' in page and '<span class="rival">25 %</span>' in page
+
+
 def test_what_a_phone_typed_is_text_not_markup(server, job_id):
     server.fates(
         [entry(job_id, A, 1, "job", {"title": "<script>alert(1)</script>", "site": '"><img src=x>'})]

@@ -117,18 +117,19 @@ class View:
 
     def _cell(self, record: AnyRecord, description: FieldDescription) -> Cell:
         name = description["name"]
-        rivals = [self.text(description, v) for _, v in record.conflicts.get(name, ())]
-        if rivals or record.fields.get(name) is None:
-            text = self.text(description, record.fields.get(name))
-        else:
-            text = self._of_code(record, description) or self.text(description, record.fields[name])
+        rivals = [self._value(record, description, v) for _, v in record.conflicts.get(name, ())]
+        text = self._value(record, description, record.fields.get(name))
         return Cell(text, description["type"] in NUMBERS, rivals)
 
-    def _of_code(self, record: AnyRecord, description: FieldDescription) -> str:
+    def _value(self, record: AnyRecord, description: FieldDescription, value: Any) -> str:
+        """Return one value of a field; its unit stands in the heading, or here where the code says which."""
+        of_code = "" if value is None else self._of_code(record, description, value)
+        return of_code or self.text(description, value)
+
+    def _of_code(self, record: AnyRecord, description: FieldDescription, value: Any) -> str:
         """What a characterisation or a quantity of an observation means hangs on its code."""
         name = description["name"]
         row = self._codes.get(record.fields.get("code", ""), {}).get(name)
-        value = record.fields[name]
         if name.startswith("quantification_"):
             unit = (row or {}).get("unit") or t("office.unit_unknown")
             return _worded({**description, "unit": unit_for(unit, _kind(record))}, value)
@@ -143,7 +144,7 @@ class View:
         who = self.name(record)
         nothing = t("office.nothing")
         return [
-            (who, labels[name]["label"], [self.text(labels[name], v) or nothing for _, v in values])
+            (who, _head(labels[name]), [self._value(record, labels[name], v) or nothing for _, v in values])
             for name, values in record.conflicts.items()
             if name in labels
         ]
