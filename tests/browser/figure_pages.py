@@ -120,7 +120,7 @@ def expected_row(row):
     if row.deg is None:
         return [where, "—", f"{fall_words(row)} {row.known}"]
     gradient = f"{one_in_text(row.deg)} {percent_text(row.deg)}, {degrees_text(row.deg)}"
-    fall, spread = fall_words(row).split(", ")
+    fall, spread = fall_words(row).removesuffix(")").split(" (")
     return [where, gradient, f"{fall} {spread}, {row.known}"]
 
 
@@ -178,10 +178,8 @@ def check_screens(one, run):
     if run.profile.rise_m is not None:
         fall = plain(page.inner_text("[data-figure=fall] dd"))
         way = "rises" if run.profile.rise_m > 0 else "falls"
-        assert (
-            fall
-            == f"{way} {metres(abs(run.profile.rise_m), run.profile.rise_sd_m).replace(',', '')} (computed)"
-        )
+        size, spread = metres(abs(run.profile.rise_m), run.profile.rise_sd_m).removesuffix(")").split(" (")
+        assert fall == f"{way} {size} {spread} (computed)"
     assert page.locator(".sketch svg path.sketch-band").count() >= 1
     if any(s.known == "bounded" for s in run.profile.stations):
         assert page.locator('.sketch path[fill="url(#hatch)"]').count() >= 1

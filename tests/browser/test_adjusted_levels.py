@@ -31,8 +31,8 @@ def test_the_log_and_the_falls_show_both(phone):
     row = phone.page.locator(".log-row.level_tie").first
     row.wait_for()
     assert "Level tie 1.470 m measured" in row.inner_text()
-    assert "adjusted to the readings 1.464 m" in row.inner_text()
+    assert "adjusted to the readings 1.464 m" in row.inner_text().replace("\u00a0", " ")
     phone.goto(f"{ids['at']}/falls")
     phone.page.get_by_text("measured 1.470", exact=False).first.wait_for()
     shown = phone.page.inner_text("main").replace("\u00a0", " ")
-    assert "measured 1.470 m, sd 0.010 m (sd measured), adjusted 1.464 m, sd 0.010 m" in shown
+    assert "measured 1.470 m (sd 0.010 m), its sd measured; adjusted to 1.464 m (sd 0.010 m)" in shown

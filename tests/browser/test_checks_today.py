@@ -47,7 +47,7 @@ def test_a_check_says_what_it_comes_to_while_it_is_typed(phone):
     page.get_by_text("Counter reads 0.5 % long, within the usual.").first.wait_for()
     steps.button(page, "Save check").click()
     page.wait_for_url(re.compile(r"/checks$"))
-    page.get_by_text("From now on distances are shortened by 0.5 %.").first.wait_for()
+    page.get_by_text("Distances are shortened by 0.5 %.").first.wait_for()
     phone.goto(f"/jobs/{ids['other']}/runs/{ids['run']}")
     log = page.locator(".log").locator("xpath=..")
     log.get_by_text("Counter reads 0.5 % long, within the usual.").wait_for()

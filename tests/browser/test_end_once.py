@@ -48,7 +48,7 @@ def test_end_of_run_stands_in_the_log_and_asks_for_no_observation(phone):
     row = page.locator(".log-row.run")
     row.wait_for()
     assert "12.40" in row.inner_text() and "Obstruction" in row.inner_text()
-    assert "goes on to 12.40 m, as far as the run goes" in page.inner_text(".log")
+    assert "goes on to 12.40 m, as far as the run goes" in page.inner_text(".log").replace("\u00a0", " ")
     assert "(BDC)" not in leave_words(phone)
     phone.goto(phone.ids["at"])
     page.locator(".log-row.run").click()

@@ -39,17 +39,21 @@ def test_what_is_assumed_is_said_with_the_check_that_would_replace_it(fresh):
     fresh.page.wait_for_url(re.compile(r"type=inclinometer_reversed$"))
 
 
+def spread_of(sd_m):
+    return metres(sd_m, sd_m).split("(sd ")[1].removesuffix(")")
+
+
 def test_a_level_at_the_far_end_is_said_to_settle_it(fresh):
     at, _ = fresh.make({"of": {"reading": falling(0, 10, 20, 30)}})
     model = run_model(
         {}, [{"id": f"{i:02}", "fields": f} for i, f in enumerate(falling(0, 10, 20, 30))], [], [], [], instruments_of([], "r")
     )  # fmt: skip
     sd = level_profile(model.readings, model.ties, model.setup).stations[-1].sd_m
-    now = metres(sd, sd).split(", sd ")[1]
+    now = spread_of(sd)
     own = 0.01 * 2**0.5  # without a tie one level settles nothing: a level at each end is meant
     after = sd * own / (sd * sd + own * own) ** 0.5
-    words = f"would settle the fall: sd {now} to sd {metres(after, after).split(', sd ')[1]}."
-    assert f"A level at each end, taken to 0.010 m (assumed), {words}" in text_of(fresh, at)
+    words = f"would bring the sd of the fall from {now} to {spread_of(after)}."
+    assert f"A level at each end, with an sd of 0.010 m (assumed), {words}" in text_of(fresh, at)
 
 
 def test_a_tie_that_contradicts_by_a_metre_is_named(fresh):

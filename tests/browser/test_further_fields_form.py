@@ -65,5 +65,5 @@ def test_form_log_and_draft_have_the_field(surveyor):
     page.get_by_text("Draft restored").first.wait_for()
     assert gap.input_value() == "12"
     steps.link_or_button(page, "Save observation").click()
-    page.get_by_text(re.compile("Trial gap: 12 mm · Seen by: Mirror")).first.wait_for()
+    page.get_by_text(re.compile(r"Trial gap: 12\smm · Seen by: Mirror")).first.wait_for()
     assert (fields(surveyor)["trial_gap_mm"], fields(surveyor)["trial_seen_by"]) == (12, "mirror")

@@ -64,7 +64,7 @@ def test_a_photo_that_the_server_lost_or_holds_damaged_stays(visitor, live_serve
     card = room_of(phone)
     card.get_by_role("button", name="Let 2 photos go").click()
     card.get_by_text("1 photo let go").wait_for()
-    card.get_by_text("Kept: 1 photo that the server could not prove").wait_for()
+    card.get_by_text("Kept here: 1 photo that the server could not prove").wait_for()
     assert phone.app(HERE, whole["sha256"]) == [False, True]
     assert phone.app(HERE, damaged["sha256"]) == [True, False]
     assert phone.app(SYNC) == "sent"

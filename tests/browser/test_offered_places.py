@@ -50,7 +50,7 @@ def test_every_form_offers_the_farthest(log, path):
     window = log.page.get_by_label(FORMS.get(path, "Counter reading"), exact=False).first
     window.wait_for()
     assert window.input_value() == "18"
-    shown = log.page.inner_text("main")
+    shown = log.page.inner_text("main").replace("\u00a0", " ")
     assert "Farthest so far. Recorded last: 0.60 m" in shown or "Farthest (last 0.60 m)" in shown
 
 

@@ -105,6 +105,6 @@ def falls(pack):
             way, places = "rises" if rise["value_m"] > 0 else "falls", digits_of(rise["sd_m"])
             size, spread = shown(abs(rise["value_m"]), places), shown(rise["sd_m"], places)
             known = rise["known"] + (" by the level ties" if rise["known"] == "contradicted" else "")
-            output = f"{way} {size} m, sd {spread} m ({known})"
+            output = f"{way} {size} m (sd {spread} m) ({known})"
             if float(size) and output not in pack.printed:
                 yield f"{run['run_ref']}: the text does not say that it {output}"

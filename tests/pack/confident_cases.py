@@ -127,11 +127,11 @@ CASES = {
     "water at a third": Case(
         "the invert below the water counts as seen",
         job(CRACK, WATER | {"quantification_1": 35, "counter_m": 10.0}),
-        ("30.00 m of it was seen only in part", "hides the wall from 3 to 9 o’clock"),
+        ("30.00 m of it only in part", "hides the wall from 3 to 9 o’clock"),
     ),
     "water of no depth": Case(
         "water whose depth was not recorded hides nothing", job(CRACK, WATER | {"counter_m": 10.0}),
-        ("30.00 m of it was seen only in part",),
+        ("30.00 m of it only in part",),
     ),
     "view lost at a point": Case(
         "a lost view lasts no longer than its record",
@@ -149,20 +149,20 @@ CASES = {
     ),
     "no readings": Case(
         "a capacity without any fall", job(CRACK, read=()),
-        ("The gradient is not known, so there is no number.",), ("the invert falls", "l/s full"), "none",
+        ("The gradient is not known.",), ("the invert falls", "l/s full"), "none",
     ),
     "all beyond the range": Case(
         "a number from bounds alone", job(CRACK, read=((0, "-"), (20, "-"), (40, "-"))),
-        ("falls at least", "Its fall is only bounded."), ("l/s full",), "fall_only_bounded",
+        ("falls at least", "Only a bound of its fall is known."), ("l/s full",), "fall_only_bounded",
     ),
     "rising with the flow": Case(
         "an adverse pipe carries water", job(CRACK, read=tuple((m, 0.6) for m in range(0, 41, 4))),
-        ("It rises with the flow: no number.", "backfall from 0.00 to 40.00 m"), ("l/s full",), "none",
+        ("It rises with the flow.", "backfall from 0.00 to 40.00 m"), ("l/s full",), "none",
     ),
     "against the flow": Case(
         "a run surveyed upstream that rises is no backfall",
         job(CRACK, run={"direction": "against_flow"}, read=tuple((m, 0.6) for m in range(0, 41, 4))),
-        ("the run carries", "No backfall and no sag is found"), ("backfall from",),
+        ("the run carries", "No backfall or sag is found"), ("backfall from",),
     ),
     "only a finish": Case(
         "a finish without its start is no defect",

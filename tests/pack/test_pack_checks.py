@@ -13,7 +13,7 @@ from webapp.pack.report import report_data
 
 WORDS = tables.messages()
 
-VERDICT = "Counter reads 0.5 % long, within the usual. From now on distances are shortened by 0.5 %."
+VERDICT = "Counter reads 0.5 % long, within the usual. Distances are shortened by 0.5 %."
 
 
 def checked(**more):

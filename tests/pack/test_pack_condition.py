@@ -24,7 +24,7 @@ from webapp.tables import load
 WORDS = tables.messages()
 
 ROOT = Path(__file__).resolve().parents[2]
-INDICATIVE = "indicative, limits of this project"
+INDICATIVE = "indicative, limits set by Fallbook"
 
 
 def small(**steps):

@@ -132,7 +132,7 @@ def test_the_water_that_the_levels_explain_least_stands_on_page_one():
     )
     page = " ".join(page_one(contents).split())
     reported = re.search(
-        r"water seen at ([\d.]+) m: ([\d.]+) m, sd [\d.]+ m above the running water; the levels explain", page
+        r"water seen at ([\d.]+) m: ([\d.]+) m \(sd [\d.]+ m\) above the running water; the levels", page
     )
     assert reported and float(reported[1]) == pytest.approx(strongest.chainage_m, abs=0.006)
     assert float(reported[2]) == pytest.approx(strongest.observed_m, abs=0.0006)

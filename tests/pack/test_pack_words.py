@@ -60,8 +60,8 @@ def test_a_gradient_along_the_flow(row, gradients, output):
 @pytest.mark.parametrize(
     ("rise", "output"),
     [
-        (Rise(-0.4407, 0.0152, -0.4407, -0.4407, "computed"), "falls 0.441 m, sd 0.015 m"),
-        (Rise(0.25, 0.003, 0.25, 0.25, "computed"), "rises 0.250 m, sd 0.003 m"),
+        (Rise(-0.4407, 0.0152, -0.4407, -0.4407, "computed"), "falls 0.441 m (sd 0.015 m)"),
+        (Rise(0.25, 0.003, 0.25, 0.25, "computed"), "rises 0.250 m (sd 0.003 m)"),
         (Rise(None, None, 1.419, 3.48, "bounded"), "rises at least 1.419 m"),
         (Rise(None, None, -0.2, 0.9, "bounded"), "between 0.200 m falling and 0.900 m rising"),
         (None, "not known"),
@@ -75,7 +75,7 @@ SAG = Sag(13.65, 20.4, 16.2, 20.4, 0.0195, 0.0053, 6.75, 0.004, 98.88, True, Fal
 
 
 def test_standing_water_is_sure_possible_or_at_least():
-    sure = "Sag from 13.65 to 20.40 m: water would stand 0.020 m, sd 0.005 m deep at 16.20 m (computed)."
+    sure = "Sag from 13.65 to 20.40 m: water would stand 0.020 m (sd 0.005 m) deep at 16.20 m (computed)."
     assert words.sag_line(WORDS, SAG) == sure
     assert words.sag_line(WORDS, dataclasses.replace(SAG, sure=False)).startswith("Possible sag")
     least = words.sag_line(WORDS, dataclasses.replace(SAG, sure=False, at_least=True, sd_m=None))
@@ -94,7 +94,7 @@ def test_standing_water_is_sure_possible_or_at_least():
 def test_water_seen_that_the_levels_do_not_explain():
     seen = WaterSeen("x", 18.23, 0.01, 0.045, 0.0075, 0.035, 0.0089, "deeper")
     assert words.water_text(WORDS, seen) == (
-        "Water seen at 18.23 m: 0.045 m, sd 0.009 m above the running water; the levels explain 0.010 m. "
+        "Water seen at 18.23 m: 0.045 m (sd 0.009 m) above the running water; the levels explain 0.010 m. "
         "More than the levels explain: something holds it back, or the levels are out."
     )
 
@@ -113,8 +113,8 @@ def test_what_looks_like_a_slip_is_named_with_its_size():
 def test_what_the_far_end_s_level_would_settle():
     creek = assemble(sample("tidal_creek_drain")[0]).runs[0].figures
     assert words.settle_line(WORDS, creek) == (
-        "A level at the far end, taken to 0.010 m (assumed), would settle it: from bounds only to sd "
-        "0.010 m. Of 21 stations with bounds only, 2 would be left."
+        "A level at the far end, with an sd of 0.010 m (assumed), would fix it where there are only bounds "
+        "now: sd 0.010 m. Of 21 stations with bounds only, 2 would be left."
     )
     tied = assemble(sample("school_foul_drain")[0]).runs[0].figures
     assert words.settle_line(WORDS, tied) == ""
@@ -125,7 +125,7 @@ def test_without_any_tie_a_level_at_each_end_is_meant():
     alone = FarTie(30.0, 0.01, 0.12, 0.0141, 0, 0, True)
     output = words.settle_line(WORDS, SimpleNamespace(far_tie=alone))
     assert output.startswith(
-        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.12 m to"
+        "A level at each end, with an sd of 0.010 m (assumed), would bring the sd of the fall from 0.12 m to"
     )
 
 

@@ -38,8 +38,8 @@ def reported(*checks):
 
 def test_the_two_checks_together_end_in_one_verdict():
     assert reported(tape(20.1), turned(0.1)) == (
-        "Counter reads 0.5 % long; inclinometer zero 0.1 degrees; both within the usual. From now on "
-        "distances are shortened by 0.5 %, and 0.1 degrees are taken off every inclination."
+        "Counter reads 0.5 % long; inclinometer zero 0.1 degrees; both within the usual. Distances "
+        "are shortened by 0.5 %, and 0.1 degrees are taken off every inclination."
     )
 
 
@@ -50,12 +50,12 @@ def test_the_two_checks_together_end_in_one_verdict():
         ([tape(20.0)], "Counter agrees with the tape, within the usual. Nothing is corrected."),
         (
             [tape(19.0)],
-            "Counter reads 5.0 % short, beyond the usual. From now on distances are lengthened by 5.3 %. "
+            "Counter reads 5.0 % short, beyond the usual. Distances are lengthened by 5.3 %. "
             "Check it again before you rely on it.",
         ),
         (
             [turned(-0.5)],
-            "Inclinometer zero 0.5 degrees, beyond the usual. From now on 0.5 degrees are added to every "
+            "Inclinometer zero 0.5 degrees, beyond the usual. 0.5 degrees are added to every "
             "inclination. Check it again before you rely on it.",
         ),
     ],

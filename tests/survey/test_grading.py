@@ -226,7 +226,7 @@ def test_the_steps_name_every_point_and_its_source():
     stretch = [{"id": "s", "fields": {"from_counter_m": 0, "material": "vitrified_clay"}}]
     one = grade({"water_carried": "foul"}, stretch, records, [], [], None, 1.0)["graded"][0]
     assert step_words(tables.messages(), one, "tightness", SCHEME) == [
-        "3 mm: class 3, marked, from 2 mm (indicative, limits of this project).",
+        "3 mm: class 3, marked, from 2 mm (indicative, limits set by Fallbook).",
         "Class to number: 200 points.",
         "+30 points: foul water (BFR Abwasser, Annex A-3, Tab. A-3-3).",
         "+10 points: lower half (3 to 9 o'clock) (BFR Abwasser, Annex A-3, Tab. A-3-3).",

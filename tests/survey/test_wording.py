@@ -22,9 +22,9 @@ WITH_COMMAS = {**WORDS, "_language": "de", "_locale": "de-DE"}
 REASONS = [key.removeprefix("survey.reason.") for key in WORDS if key.startswith("survey.reason.")]
 
 SAID = [
-    (quantities.metres, (12.3456, 0.0123), "12.346 m, sd 0.012 m"),
-    (quantities.metres, (12.3456, 0.25), "12.35 m, sd 0.25 m"),
-    (quantities.metres, (-0.3, 2.0), "−0.3 m, sd 2.0 m"),
+    (quantities.metres, (12.3456, 0.0123), "12.346 m (sd 0.012 m)"),
+    (quantities.metres, (12.3456, 0.25), "12.35 m (sd 0.25 m)"),
+    (quantities.metres, (-0.3, 2.0), "−0.3 m (sd 2.0 m)"),
     (quantities.metres, (-0.0001, None), "0.00 m"),
     (quantities.metres, (None, None), "not known"),
     (quantities.one_in_text, (-math.degrees(math.atan(1 / 80)),), "1 in 80 falling"),
@@ -57,7 +57,7 @@ SAID = [
     (quantities.place_text, (12.345,), "12.35"),
     (quantities.spread_text, (0.0123,), "0.012 m"),
     (quantities.spread_text, (None,), ""),
-    (quantities.change_text, (-0.4407, 0.0152), "falls 0.441 m, sd 0.015 m"),
+    (quantities.change_text, (-0.4407, 0.0152), "falls 0.441 m (sd 0.015 m)"),
     (quantities.change_text, (0.25, None), "rises 0.25 m"),
     (messages.listed, (["a", "b", "c"],), "a, b, c"),
     (messages.clauses, (["a", "b"],), "a; b"),
@@ -70,15 +70,16 @@ SAID = [
     (
         figures.surcharge_text,
         (0.061, 0.05, 0.08, "MH1", 12.34),
-        "Above 61.0 l/s, 95 % band 50.0 to 80.0 l/s, the pipe under pressure, the water would stand over "
-        "the cover of MH1 (12.340 m).",
+        "With more than 61.0 l/s (95 % band 50.0 to 80.0 l/s) the pipe would run under pressure and the "
+        "water rise above the cover of MH1 (12.340 m).",
     ),
     (quantities.times_text, (-4.25,), "4.3"),
     (quantities.times_text, (-1e12,), "more than 999"),
     (
         figures.settle_text,
         (0.01, 0.2, 0.0123, True),
-        "A level at each end, taken to 0.010 m (assumed), would settle the fall: sd 0.20 m to sd 0.012 m.",
+        "A level at each end, with an sd of 0.010 m (assumed), would bring the sd of the fall from 0.20 m to "
+        "0.012 m.",
     ),
     (quantities.volume_text, (0.9996,), "1000 litres"),
     (quantities.volume_text, (None,), "not known: size not recorded"),

@@ -42,7 +42,7 @@ def known_text(words: Words, provenance: str) -> str:
 
 
 def rise_text(words: Words, rise: Rise | None) -> str:
-    """Return a change of level: ``falls 0.441 m, sd 0.015 m`` or what its bounds say."""
+    """Return a change of level: ``falls 0.441 m (sd 0.015 m)`` or what its bounds say."""
     if rise is None:
         return message(words, "survey.not_known", {})
     if rise.value_m is None:

@@ -4,7 +4,7 @@
  */
 import { h } from '../ui/elements.js';
 import { padWindow } from '../ui/number_pad.js';
-import { metres } from '../ui/format.js';
+import { keepUnits, metres } from '../ui/format.js';
 import { readNumber } from './fields/checks.js';
 import { offeredCounter } from '../survey/instruments/counter_offer.js';
 import { t } from '../text/words.js';
@@ -35,7 +35,7 @@ export function offeredPlace(view, run) {
     const m = metres(offer.last_m);
     return {
       counter_m: offer.counter_m,
-      whence: t('place.key_farthest', { m }),
+      whence: keepUnits(t('place.key_farthest', { m })),
       words: t('place.farthest', { m })
     };
   }

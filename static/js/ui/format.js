@@ -163,3 +163,15 @@ export function parseNumber(text) {
   const plain = text.trim().replace(/\s/g, '').replace(',', '.').replace('−', '-');
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
+
+/** @type {RegExp[] | undefined} */
+let kept;
+
+/** A number is never parted from its unit: `value.unbroken` shows what stays on a line, 0 for any figure.
+ * @param {string} text */
+export function keepUnits(text) {
+  kept ??= t('value.unbroken')
+    .split('|')
+    .map((one) => RegExp(one.replace('0', '\\d') + (one.endsWith('0') ? '' : '(?![\\w/])'), 'g'));
+  return kept.reduce((all, one) => all.replace(one, (found) => found.replaceAll(' ', '\u00a0')), text);
+}

@@ -34,8 +34,8 @@ def metres(words: Words, value: float | None, sd: float | None) -> str:
 
     Examples
     --------
-    >>> metres({"_language": "en", "survey.metres_sd": "{m} m, sd {sd_m} m"}, 12.3456, 0.0123)
-    '12.346 m, sd 0.012 m'
+    >>> metres({"_language": "en", "survey.metres_sd": "{m} m (sd {sd_m} m)"}, 12.3456, 0.0123)
+    '12.346 m (sd 0.012 m)'
     """
     if value is None:
         return message(words, "survey.not_known", {})
@@ -69,7 +69,7 @@ def spread_text(words: Words, sd_m: float | None) -> str:
 
 
 def change_text(words: Words, rise_m: float, sd_m: float | None) -> str:
-    """Return a change of level [m]: ``falls 0.441 m, sd 0.015 m``."""
+    """Return a change of level [m]: ``falls 0.441 m (sd 0.015 m)``."""
     way = "rises" if rise_m > 0 else "falls"
     return message(words, f"survey.change.{way}", {"size": metres(words, abs(rise_m), sd_m)})
 

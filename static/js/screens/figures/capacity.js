@@ -5,7 +5,7 @@ import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { numberControl } from '../../forms/fields/fields_plain.js';
 import { stretchFlows, stretchRules } from '../../survey/flow/stretch_flow.js';
-import { indication, keepUnits, lineList, toolsLine } from '../parts/log_figures.js';
+import { indication, lineList, toolsLine } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { litres, stretchCard } from '../parts/stretch_card.js';
 import {
@@ -18,7 +18,7 @@ import {
   surchargeText
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed } from '../../ui/format.js';
+import { keepUnits, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */

@@ -15,11 +15,10 @@ import {
   toObservation,
   whatWhere
 } from '../parts/condition_parts.js';
-import { keepUnits } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { codeReason, missingWords, objectWords, placeText as place } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { filled, listed } from '../../ui/format.js';
+import { filled, keepUnits, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/grading/run_grading.js').Grading} Grading */

@@ -1,4 +1,5 @@
 /** One stretch as a short culvert: what it passes under a headwater, by inlet and outlet control. */
+import { keepUnits } from '../../ui/format.js';
 import { h, refill } from '../../ui/elements.js';
 import { section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
@@ -6,7 +7,7 @@ import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { numberControl, selectControl } from '../../forms/fields/fields_plain.js';
 import { SurveyError } from '../../survey/errors.js';
 import { inletsFor, runCulvert } from '../../survey/flow/run_culvert.js';
-import { indication, keepUnits } from '../parts/log_figures.js';
+import { indication } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import { litres } from '../parts/stretch_card.js';
 import { codeReason, knownWord, litresText, placeText } from '../../text/survey_words.js';

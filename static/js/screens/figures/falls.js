@@ -14,7 +14,7 @@ import {
   tieLines,
   wholeFall
 } from '../parts/figure_words.js';
-import { keepUnits, lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
+import { lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
 import {
   codeReason,
@@ -32,7 +32,7 @@ import {
   waterVerdict
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed, sentences } from '../../ui/format.js';
+import { keepUnits, listed, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 

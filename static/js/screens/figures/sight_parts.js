@@ -6,10 +6,9 @@ import { note } from '../../ui/page.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { ERASED } from '../../survey/coding/hidden_spans.js';
 import { atOf } from '../parts/condition_parts.js';
-import { keepUnits } from '../parts/log_figures.js';
 import { hazardLine, partLine, seenLine } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { filled, listed, phrases } from '../../ui/format.js';
+import { filled, keepUnits, listed, phrases } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../ui/types.js').App} App */

@@ -1,7 +1,6 @@
 /** What a trace rests on: start, bearing, lengths, bends, and a position of the far node that ties it. */
 import { h } from '../../ui/elements.js';
 import { note, section } from '../../ui/page.js';
-import { keepUnits } from '../parts/log_figures.js';
 import {
   bearingText,
   fixedSignedText,
@@ -12,7 +11,7 @@ import {
   northWord
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { phrases, sentences } from '../../ui/format.js';
+import { keepUnits, phrases, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 

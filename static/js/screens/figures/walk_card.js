@@ -4,10 +4,9 @@ import { searchRadiusM } from '../../survey/plan/ellipse.js';
 import { turnBearing } from '../../survey/plan/north.js';
 import { radius95M } from '../../survey/plan/position_accuracy.js';
 import { walkThisWay } from '../../survey/plan/trace.js';
-import { keepUnits } from '../parts/log_figures.js';
 import { bearingText, walkText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { fixed, listed } from '../../ui/format.js';
+import { fixed, keepUnits, listed } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../pwa/position.js').Fix} Fix */

@@ -9,7 +9,7 @@ import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { goalRows } from '../parts/condition_parts.js';
 import { valueWords } from '../parts/describe.js';
 import { wholeFall } from '../parts/figure_words.js';
-import { indication, keepUnits, sketchOf, withSpread } from '../parts/log_figures.js';
+import { indication, sketchOf, withSpread } from '../parts/log_figures.js';
 import { lengthFiguresOf, refsOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
@@ -24,7 +24,7 @@ import {
   unseenWhy
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { metres, sentences } from '../../ui/format.js';
+import { keepUnits, metres, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 /** @typedef {import('../../survey/lengths/length_of_runs.js').WholeLength} WholeLength */

@@ -1,7 +1,7 @@
 /** What each job takes on this phone, its photos that can be let go, and the way to put it away. */
 import { h, refill } from '../../ui/elements.js';
 import { button, section } from '../../ui/page.js';
-import { bytesText } from '../../ui/format.js';
+import { bytesText, keepUnits } from '../../ui/format.js';
 import { errorWords } from '../../ui/error_words.js';
 import { jobRooms, letPhotosGo } from '../../sync/photo_let_go.js';
 import { putAwayKey } from './put_away.js';
@@ -28,7 +28,8 @@ export async function jobRoomCards(app) {
  */
 function card(app, room, status = h('p', { role: 'status' })) {
   const title = room.title || t('jobs.untitled');
-  const key = button(t('room.let_go', { n: room.spare.length, size: bytesText(room.spare_bytes) }), {
+  const size = bytesText(room.spare_bytes);
+  const key = button(keepUnits(t('room.let_go', { n: room.spare.length, size })), {
     key: `let-go-${room.job_id}`,
     onclick: () => void letGo()
   });

@@ -1,10 +1,10 @@
 /** Parts of the condition screens: classes with their cause, the steps, what to do next. */
+import { keepUnits } from '../../ui/format.js';
 import { h } from '../../ui/elements.js';
 import { classMark } from '../../ui/class_mark.js';
 import { linkRow, note } from '../../ui/page.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { GOALS } from '../../survey/grading/grading.js';
-import { keepUnits } from './log_figures.js';
 import {
   actionReasonWords,
   actionWords,

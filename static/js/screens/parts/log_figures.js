@@ -15,7 +15,7 @@ import {
   verdictText
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { listed, listedNodes, metres } from '../../ui/format.js';
+import { keepUnits, listed, listedNodes, metres } from '../../ui/format.js';
 
 /** @typedef {import('../../figures/run_figures.js').RunFigures} Figures */
 
@@ -66,18 +66,6 @@ export function gauge(label, value, how, name) {
     h('dt', null, label),
     h('dd', null, keepUnits(value), h('span', { class: 'how' }, keepUnits(how)))
   );
-}
-
-/** @type {RegExp[] | undefined} */
-let kept;
-
-/** A number is never parted from its unit: `value.unbroken` shows what stays on a line, 0 for any figure.
- * @param {string} text */
-export function keepUnits(text) {
-  kept ??= t('value.unbroken')
-    .split('|')
-    .map((one) => RegExp(one.replace('0', '\\d') + (one.endsWith('0') ? '' : '(?![\\w/])'), 'g'));
-  return kept.reduce((all, one) => all.replace(one, (found) => found.replaceAll(' ', '\u00a0')), text);
 }
 
 /** @param {Figures} figures @param {string} at @param {string} jobId */

@@ -6,7 +6,6 @@ import { h, s } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
 import { boreSketch } from '../../ui/bore_sketch.js';
 import { findCode } from '../../survey/coding/codes.js';
-import { keepUnits } from './log_figures.js';
 import {
   codeReason,
   crownText,
@@ -17,7 +16,7 @@ import {
   placeText
 } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
-import { filled, listed, phrases, sentences } from '../../ui/format.js';
+import { filled, keepUnits, listed, phrases, sentences } from '../../ui/format.js';
 
 /** @typedef {import('../../survey/section/bore.js').Bore} Bore */
 /** @typedef {import('../../survey/flow/disputed_pipe.js').SpannedRow} SpannedRow */

@@ -1,7 +1,7 @@
 /** The rows of a run's log, in order of distance, each with what was found odd about it. */
 import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
-import { apart, fixed, listed, metres, sentences } from '../../ui/format.js';
+import { apart, fixed, keepUnits, listed, metres, sentences } from '../../ui/format.js';
 import { button } from '../../ui/page.js';
 import { picture } from '../../ui/picture.js';
 import { pictogram } from '../../ui/pictograms.js';
@@ -201,8 +201,8 @@ async function logRow(app, found, one, thumbs, href) {
       'span',
       { class: 'log-text' },
       h('span', { class: 'log-title' }, one.title),
-      one.under ? h('span', { class: 'log-under' }, one.under) : null,
-      ...found.map((finding) => h('span', { class: 'log-found' }, icon('alert'), finding.words)),
+      one.under ? h('span', { class: 'log-under' }, keepUnits(one.under)) : null,
+      ...found.map((finding) => h('span', { class: 'log-found' }, icon('alert'), keepUnits(finding.words))),
       conflicts ? h('span', { class: 'log-found' }, icon('branch'), t('log.conflict')) : null,
       pictures.length ? h('span', { class: 'log-thumbs' }, ...pictures) : null
     )
@@ -251,7 +251,7 @@ function stretchTitle(app, view, stretch) {
     : t('stretch.size_unknown');
   return listed([
     valueWords(app, view, 'stretch', 'shape', f.shape),
-    size,
+    keepUnits(size),
     valueWords(app, view, 'stretch', 'material', f.material)
   ]);
 }
