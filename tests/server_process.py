@@ -12,6 +12,7 @@ import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
+import empty_data
 import ended
 from zygote import Forked, fork
 
@@ -55,6 +56,8 @@ class ServerProcess:
         words = ["serve", "--data", str(self.folder), "--port", str(self.port), *self.more]
         env = {**os.environ, **self.env, "PYTHONPATH": str(self.root)}
         if self.root == ROOT and hasattr(os, "fork"):
+            if "FALLBOOK_DATABASE_URL" not in env:
+                empty_data.put_where_none_is(self.folder)
             self.process = fork(words, self.log, env)
         else:
             command = [sys.executable, "-c", "from webapp.cli import main; main()", *words]

@@ -3,8 +3,10 @@
 import json
 
 import described
+import empty_data
 import pytest
 from flask.testing import FlaskClient
+from sqlalchemy import event
 
 from webapp import create_app
 from webapp.timesource import new_id
@@ -46,12 +48,29 @@ class Client(FlaskClient):
         return answer
 
 
-class Server:
-    """The application, its test client, and the requests that tests make of it."""
+def wait_for_no_disk(app):
+    """Let what the database writes reach the disk in its own time: this process is not killed."""
+    from webapp.store.models import db
 
-    def __init__(self, folder, **settings):
+    with app.app_context():
+        if db.engine.dialect.name == "sqlite":
+            event.listen(db.engine, "connect", lambda dbapi, _: dbapi.execute("PRAGMA synchronous=OFF"))
+            db.engine.dispose()
+
+
+class Server:
+    """The application, its test client, and the requests that tests make of it.
+
+    ``anew``: its database is made here, commit by commit, and each commit waits for the disk.
+    """
+
+    def __init__(self, folder, *, anew=False, **settings):
         self.folder = folder
+        if not (anew or "DATABASE_URL" in settings):
+            empty_data.put_where_none_is(folder)
         self.app = create_app({"DATA_FOLDER": folder, **settings})
+        if not anew:
+            wait_for_no_disk(self.app)
         self.app.test_client_class = Client
         self.client = self.app.test_client()
 

@@ -158,9 +158,11 @@ def test_a_second_server_is_refused(server):
     ("pragma", "value"),
     [("journal_mode", "wal"), ("synchronous", 2), ("foreign_keys", 1), ("busy_timeout", 10000)],
 )
-def test_the_database_syncs_every_commit(server, pragma, value):
+def test_the_database_syncs_every_commit(tmp_path, pragma, value):
+    server = Server(tmp_path / "data", anew=True)
     with server.app.app_context(), reading() as connection:
         assert connection.execute(text(f"PRAGMA {pragma}")).scalar() == value
+    server.close()
 
 
 def test_a_write_takes_the_lock_at_once_and_a_read_takes_none(server):

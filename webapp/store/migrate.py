@@ -1,5 +1,6 @@
 """Bring the database to the newest schema; refuse one that a newer Fallbook made."""
 
+from functools import cache
 from pathlib import Path
 
 from alembic import command
@@ -20,6 +21,7 @@ def current_revision() -> str | None:
         return MigrationContext.configure(connection).get_current_revision()
 
 
+@cache
 def known_revisions() -> list[str]:
     """Return all revisions of this version, newest first."""
     return [script.revision for script in ScriptDirectory(str(DIRECTORY)).walk_revisions()]
