@@ -4,7 +4,7 @@ import functools
 import json
 import re
 
-import jsonschema
+import jsonschema_rs
 
 from webapp.errors import ERRORS
 from webapp.web.openapi import document
@@ -32,8 +32,15 @@ def operation_of(method, path):
 
 
 def validator(schema):
-    """Return a validator of one of the description's schemas."""
-    return jsonschema.Draft202012Validator({**schema, "components": document()["components"]})
+    """Return a validator of one of the description's schemas, compiled."""
+    return jsonschema_rs.Draft202012Validator({**schema, "components": document()["components"]})
+
+
+@functools.cache
+def validator_of(operation_id, status):
+    """Return the validator of an answer; an operation has one for each status."""
+    answers = next(one["responses"] for *_, one in operations() if one["operationId"] == operation_id)
+    return validator(resolved(answers[status])["content"]["application/json"]["schema"])
 
 
 def resolved(response):
@@ -68,5 +75,4 @@ def check(method, path, answer):
             f"{method} {path} refused with {one['code']}, not described"
         )
     if len(answer.data) < MAX_BYTES and answer.headers.get("Content-Encoding") is None:
-        schema = resolved(described)["content"]["application/json"]["schema"]
-        validator(schema).validate(json.loads(answer.data))
+        validator_of(operation["operationId"], str(status)).validate(json.loads(answer.data))

@@ -1,7 +1,7 @@
 """A data folder that holds nothing yet, as this version leaves it: made once, then copied.
 
-Bringing an empty database to the newest schema takes half of an application's start; `store/test_migrations.py`
-and `upgrade/` do it for real.
+Half of the start of an application is to bring an empty database to the newest schema; `upgrade/` and
+`store/test_migrations.py` do that for real.
 """
 
 import functools
