@@ -4,7 +4,7 @@ import json
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypedDict, cast
 
-from sqlalchemy import Connection, Table, and_, delete, func, insert, not_, or_, select, update
+from sqlalchemy import Connection, Table, and_, delete, func, insert, inspect, not_, or_, select, update
 
 from .. import timesource
 from ..records.erasure import CODE, EXPUNGED, Act
@@ -240,7 +240,12 @@ def _photos_at(connection: Connection, state: str) -> set[str]:
 
 
 def kept_photos(connection: Connection) -> dict[str, int]:
-    """Return the photos that acts hide and may give back, each with its size [bytes]."""
+    """Return the photos that acts hide and may give back, each with its size [bytes].
+
+    The database of an earlier version, which is only read, may have no such table.
+    """
+    if not inspect(connection).has_table(PHOTOS.name):
+        return {}
     query = select(PHOTOS.c.sha256, PHOTOS.c.size_bytes)
     query = query.where(PHOTOS.c.state == KEPT, PHOTOS.c.size_bytes.is_not(None))
     return {sha256: size_bytes for sha256, size_bytes in connection.execute(query)}
