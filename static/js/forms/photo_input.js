@@ -2,6 +2,7 @@
 import { h, refill } from '../ui/elements.js';
 import { icon } from '../ui/icons.js';
 import { note } from '../ui/page.js';
+import { fileKey } from '../files/file_key.js';
 import { preparePhoto } from '../photos/photo_prepare.js';
 import { withoutLocation } from '../photos/photo_location.js';
 import { photoFaults } from '../survey/review/photo_quality.js';
@@ -9,6 +10,8 @@ import { leaveRules } from '../survey/review/leave_site.js';
 import { insist } from './failure.js';
 import { t } from '../text/words.js';
 import { errorWords } from '../ui/error_words.js';
+
+const PICTURES = { accept: 'image/*' };
 
 /** @typedef {import('../ui/types.js').App} App */
 
@@ -19,8 +22,8 @@ import { errorWords } from '../ui/error_words.js';
  */
 export function photoInput(app, jobId, about, added) {
   const status = h('div', { role: 'status', class: 'stack-s' });
-  const take = fileKey(t('photo.take'), 'photo', { capture: 'environment' }, 'main-act action');
-  const choose = fileKey(t('photo.choose'), 'picture', { multiple: true }, 'action');
+  const take = fileKey(t('photo.take'), 'photo', { ...PICTURES, capture: 'environment' }, 'main-act action');
+  const choose = fileKey(t('photo.choose'), 'picture', { ...PICTURES, multiple: true }, 'action');
   for (const { input } of [take, choose]) input.addEventListener('change', () => void addAll(input));
 
   /** @param {HTMLInputElement} input */
@@ -86,20 +89,5 @@ export function photoInput(app, jobId, about, added) {
     ),
     status,
     tell
-  };
-}
-
-/** @param {string} label @param {string} iconName @param {import('../ui/elements.js').Props} props @param {string} tone */
-function fileKey(label, iconName, props, tone) {
-  const input = h('input', { type: 'file', accept: 'image/*', 'aria-label': label, ...props });
-  return {
-    input,
-    element: h(
-      'label',
-      { class: `button file-key ${tone}` },
-      input,
-      icon(iconName),
-      h('span', { 'aria-hidden': 'true' }, label)
-    )
   };
 }
