@@ -3,22 +3,17 @@ import { h } from '../../ui/elements.js';
 import { button, note, section } from '../../ui/page.js';
 import { atMostEvery, live } from '../../ui/live.js';
 import { statusReason, statusWords } from '../../ui/status_chip.js';
-import { apart, bytesText, listed, when } from '../../ui/format.js';
-import { entryId } from '../../records/fold.js';
+import { apart, bytesText, when } from '../../ui/format.js';
+import { entryWords } from './entry_words.js';
+import { rejectedCards } from './rejected_cards.js';
 import { syncLog } from './sync_log.js';
 import { erasedNotes } from '../parts/erased_note.js';
-import { labelOf, recordName, recordPath, valueInRecord } from '../parts/describe.js';
 import { t } from '../../text/words.js';
 import { faultWords } from '../../ui/error_words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
 /** @typedef {import('../../ui/types.js').Params} Params */
-/** @typedef {import('../../ui/types.js').JobView} JobView */
 /** @typedef {import('../../ui/types.js').Entry} Entry */
-/** @typedef {import('../../ui/types.js').Kind} Kind */
-/** @typedef {import('../../ui/types.js').AnyFields} AnyFields */
-/** @typedef {import('../../ui/types.js').FieldsByName} FieldsByName */
-/** @typedef {import('../../ui/types.js').SurveyRecord} SurveyRecord */
 /** @typedef {import('../../store/outbox.js').OutboxEntry} OutboxEntry */
 /** @typedef {import('../../store/outbox.js').OutboxPhoto} OutboxPhoto */
 
@@ -84,7 +79,7 @@ export async function mount(page, _params, app) {
         ? section(
             t('outbox.aside'),
             h('p', { class: 'soft' }, t('outbox.aside_why')),
-            ...(await cards(app, aside))
+            ...(await rejectedCards(app, aside))
           )
         : null,
       ...(await erasedJobs(app)),
@@ -192,144 +187,4 @@ async function waiting(app, unsent, photos) {
     );
   }
   return section(t('outbox.waiting'), ...parts);
-}
-
-/** @param {App} app @param {JobView} view @param {Entry} entry @returns {string} */
-function entryWords(app, view, entry) {
-  const own = plainFields(entry);
-  const record = view.record(/** @type {Kind} */ (entry.kind), entry.record_id) ?? {
-    id: entry.record_id,
-    fields: own
-  };
-  const fields = Object.keys(own)
-    .filter((name) => name !== 'run_id')
-    .map((name) =>
-      wordsOr(() => labelOf(app, entry.kind, name, { fields: { ...record.fields, ...own } }), name)
-    );
-  const what = wordsOr(() => recordName(app, view, entry.kind, record), entry.kind);
-  return t('outbox.change', {
-    what,
-    fields: listed(fields.slice(0, 3)),
-    when: wordsOr(() => when(entry.recorded_at), entry.recorded_at)
-  });
-}
-
-/** @param {App} app @param {OutboxEntry[]} aside */
-async function cards(app, aside) {
-  const out = [];
-  for (const { entry, reasons, code } of aside) {
-    const view = await app.store.job(entry.job_id);
-    const known = view.record(/** @type {Kind} */ (entry.kind), entry.record_id);
-    const fields = plainFields(entry);
-    const record = known ?? { id: entry.record_id, fields };
-    const sentences = Object.values(reasons ?? {}).flat();
-    // What a quantity measures is said by the code, which the entry itself may not have.
-    const whole = { kind: entry.kind, fields: { ...record.fields, ...fields } };
-    out.push(
-      h(
-        'div',
-        { class: 'card' },
-        h(
-          'h3',
-          null,
-          wordsOr(() => recordName(app, view, entry.kind, record), entry.kind)
-        ),
-        h(
-          'ul',
-          { class: 'plain-list' },
-          ...(sentences.length ? sentences : [code ?? '']).map((one) =>
-            h('li', null, h('strong', null, String(one)))
-          )
-        ),
-        h(
-          'dl',
-          { class: 'facts' },
-          ...Object.entries(fields)
-            .filter(([name]) => name !== 'run_id')
-            .flatMap(([name, value]) => [
-              h(
-                'dt',
-                null,
-                wordsOr(() => labelOf(app, entry.kind, name, whole), name)
-              ),
-              h(
-                'dd',
-                null,
-                wordsOr(() => valueInRecord(app, view, whole, name, value), value)
-              )
-            ])
-        ),
-        h(
-          'div',
-          { class: 'keys' },
-          canBeMended(app, entry, record)
-            ? button(t('outbox.mend'), {
-                tone: 'main-act',
-                onclick: () => void mend(app, view, entry, known)
-              })
-            : null,
-          button(t('outbox.dealt'), {
-            onclick: () => void app.store.dismissAside(entry.job_id, entryId(entry))
-          })
-        )
-      )
-    );
-  }
-  return out;
-}
-
-/** An entry that was set aside may be of any shape. @param {Entry} entry @returns {FieldsByName} */
-function plainFields({ fields }) {
-  return typeof fields === 'object' && fields !== null && !Array.isArray(fields) ? fields : {};
-}
-
-/**
- * @param {() => string} words
- * @param {unknown} value
- * @returns {string} the words, or the value as it came where it has none
- */
-function wordsOr(words, value) {
-  try {
-    return String(words());
-  } catch {
-    return typeof value === 'string' ? value : (JSON.stringify(value) ?? '');
-  }
-}
-
-/**
- * Whether there is a form for it.
- * @param {App} app
- * @param {Entry} entry
- * @param {{fields: AnyFields}} record
- */
-function canBeMended(app, entry, record) {
-  const known =
-    typeof entry.kind === 'string' && entry.kind in app.fields.kinds && typeof entry.record_id === 'string';
-  const inRun = ['reading', 'observation', 'stretch', 'level_tie'].includes(entry.kind);
-  return (
-    known &&
-    Object.keys(plainFields(entry)).length > 0 &&
-    (!inRun || typeof record.fields.run_id === 'string')
-  );
-}
-
-/**
- * Opens the form with the values that were set aside; saving makes a new entry.
- * @param {App} app
- * @param {JobView} view
- * @param {Entry} entry
- * @param {SurveyRecord | undefined} known
- */
-async function mend(app, view, entry, known) {
-  /** @type {{id: string, fields: AnyFields}} */
-  const record = known ?? { id: 'new', fields: entry.fields };
-  let path = recordPath(view.jobId, entry.kind, record);
-  if (!known && entry.kind === 'check') path += `?type=${entry.fields.check_type ?? ''}`;
-  await app.store.saveDraft(path, {
-    mend: entry.fields,
-    record_id: entry.record_id,
-    kept_at: entry.recorded_at,
-    aside: entryId(entry)
-  });
-  await app.go(path);
 }
