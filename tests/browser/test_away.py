@@ -47,6 +47,7 @@ def test_with_no_network_it_says_so_and_goes_on_when_there_is_one(phone, live_se
     assert button(phone.page, "Take onto this phone").count() == 0
     assert faults_of(phone.page) == []
     phone.page.get_by_role("link", name="To the jobs").wait_for()
+    assert phone.page.get_by_role("link", name="To the jobs").bounding_box()["height"] >= 44
     live_server.start()
     button(phone.page, "Try again").click()
     phone.page.get_by_text("This job is neither on this phone nor on the server.").wait_for()

@@ -1,7 +1,7 @@
 /** What stands in place of a screen that is not there or broke, and of an app that could not start. */
 import { errorWords } from './error_words.js';
 import { h } from './elements.js';
-import { note } from './page.js';
+import { button, note } from './page.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('./page.js').Page} Page */
@@ -14,7 +14,7 @@ import { t } from '../text/words.js';
 /** @param {Page} page @returns {undefined} */
 export function missing(page) {
   page.head({ title: t('page.missing'), back: '/' });
-  page.body(h('p', null, t('page.missing_why')), h('p', null, h('a', { href: '/' }, t('page.to_jobs'))));
+  page.body(h('p', null, t('page.missing_why')), button(t('page.to_jobs'), { href: '/', tone: 'wide' }));
 }
 
 /** @param {Page} page @param {unknown} error */
@@ -27,13 +27,8 @@ export function broken(page, error) {
     gone
       ? h('p', null, words)
       : note('fault', h('p', null, t('page.broken_why')), h('p', { class: 'small' }, words)),
-    h(
-      'p',
-      null,
-      h('a', { href: '/' }, t('page.to_jobs')),
-      ' · ',
-      h('a', { href: '/settings' }, t('page.to_settings'))
-    )
+    button(t('page.to_jobs'), { href: '/', tone: 'wide' }),
+    button(t('page.to_settings'), { href: '/settings', tone: 'wide' })
   );
 }
 

@@ -17,7 +17,7 @@ export async function mount(page, params, app) {
   let stopped = false;
 
   /** @param {Node[]} more */
-  const draw = (...more) => page.body(words, ...more, h('p', null, h('a', { href: '/' }, t('page.to_jobs'))));
+  const draw = (...more) => page.body(words, ...more, button(t('page.to_jobs'), { href: '/', tone: 'wide' }));
   const known = async () =>
     (await app.sync.others()).find((/** @type {{job_id: string}} */ one) => one.job_id === params.job);
   const look = async () => {

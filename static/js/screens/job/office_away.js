@@ -10,6 +10,6 @@ export async function mount(page) {
     h('p', null, t('office_away.away')),
     h('p', null, t('office_away.here')),
     button(t('failure.again'), { tone: 'wide', onclick: () => location.reload() }),
-    h('p', null, h('a', { href: '/' }, t('page.to_jobs')))
+    button(t('page.to_jobs'), { href: '/', tone: 'wide' })
   );
 }

@@ -46,7 +46,7 @@ export async function mount(page, _params, app) {
         h('p', { class: 'outbox-state num' }, statusWords(status)),
         reason ? h('p', null, reason) : null,
         status.last_code?.startsWith('access_')
-          ? h('p', null, h('a', { href: '/join' }, t('access.connect')))
+          ? button(t('access.connect'), { href: '/join', tone: 'wide' })
           : null,
         status.counting
           ? null
@@ -85,7 +85,7 @@ export async function mount(page, _params, app) {
       ...(await erasedJobs(app)),
       unsent.length || out.photos.length
         ? await waiting(app, unsent, out.photos)
-        : h('p', null, t('outbox.empty')),
+        : h('p', null, t(status.last_ok_at ? 'outbox.empty' : 'outbox.nothing')),
       note('plain', t('outbox.keeps')),
       await syncLog(app, page.main.querySelector('.sync-log[open]') !== null)
     );
