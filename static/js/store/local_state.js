@@ -169,7 +169,9 @@ export class Shelf {
 
   /** @returns {Promise<import('./away_rows.js').AwayLine[]>} the newest first */
   async away() {
-    return awayLines(this.db, (await this.syncNote('others')) ?? []);
+    // Asked at every drawing of the list, and most phones have none.
+    const any = await this.memory.get('any_away', async () => (await this.db.keys('away')).length > 0);
+    return any ? awayLines(this.db, (await this.syncNote('others')) ?? []) : [];
   }
 
   /** @param {OtherJob[]} listed all jobs of the server that this phone may see */

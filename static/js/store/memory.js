@@ -3,8 +3,12 @@
  * written.
  */
 
-/** @typedef {{known: string[], followed: string[], wanted: import('./wanted_photos.js').WantedPhotos, [server: `server:${string}`]:
- *   import('./server_vectors.js').Heard}} Remembered */
+/**
+ * `any_away`: whether any job was put away.
+ * @typedef {{known: string[], followed: string[], any_away: boolean,
+ *   wanted: import('./wanted_photos.js').WantedPhotos,
+ *   [server: `server:${string}`]: import('./server_vectors.js').Heard}} Remembered
+ */
 
 export class Memory {
   /** Only where other tabs can be heard is it safe to remember anything. */
