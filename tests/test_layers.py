@@ -99,7 +99,7 @@ JS_MAY = {
     "office_request.js": "office_words.js",
     "routes.js": "screens/figures screens/job screens/observation screens/run screens/sync ui",
     "router.js": "routes.js screens/job ui",
-    "start.js": "photos pwa router.js store sync text ui",
+    "start.js": "forms photos pwa router.js store sync text ui",
     "second.js": "files screens/figures screens/job screens/observation screens/run screens/sync",
 }
 # The second part of the app, which is fetched once the first screen is there: what of it must never come with

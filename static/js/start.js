@@ -9,6 +9,7 @@ import { makeSecondPart } from './pwa/second_part.js';
 import { makeUpdate } from './pwa/update.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { shrink } from './photos/photo_prepare.js';
+import { watchStorage } from './forms/lost_storage.js';
 import { startRouter } from './router.js';
 import { startFailed } from './ui/broken_pages.js';
 import { takeWords } from './text/words.js';
@@ -51,6 +52,7 @@ async function start() {
     data()
   ]);
   Object.assign(app, { store, fields, tables });
+  watchStorage(app);
   app.storage = makeStorageCare(store);
   app.sync = makeSync({
     store,

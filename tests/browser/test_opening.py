@@ -1,5 +1,8 @@
 """Opening the phone's database: within five seconds, or a sentence, a code and a way on."""
 
+import json
+import zipfile
+
 from steps import button
 
 MUTE = """
@@ -107,3 +110,34 @@ def test_a_page_that_is_left_holds_nothing_and_goes_on_when_it_comes_back(visito
     assert before == " saved", "what was sent to the disk got there"
     assert sorted(reported.split(" ")) == sorted(" saved read undefined followed".split(" "))
     assert title == "Bell Lane"
+
+
+SAVE = """async (app, [job, text]) => app.store.save(job, 'remark', null, {text}).then(() => 'saved', (error) => error.code)"""
+MAKE = """async (app) => {
+  const job = app.newId();
+  await app.store.save(job, 'job', null, {title: 'Dell Lane'});
+  return job;
+}"""
+
+
+def test_a_database_that_is_deleted_while_open_is_noticed_and_memory_offered(visitor, shared_server):
+    phone = visitor(shared_server.url)
+    phone.goto("/")
+    phone.context.route("**/api/**", lambda route: route.abort())
+    job = phone.app(MAKE)
+    assert phone.app(SAVE, [job, "in the van"]) == "saved"
+    other = phone.context.new_page()
+    phone.bare(other)
+    other.evaluate("() => new Promise((done) => { indexedDB.deleteDatabase('fallbook').onsuccess = done; })")
+    notice = phone.page.get_by_role("alert").filter(has_text="was deleted")
+    notice.wait_for()
+    assert phone.app(SAVE, [job, "into an empty phone"]) == "storage_lost"
+    with phone.page.expect_download() as coming:
+        notice.get_by_role("button", name="Save “Dell Lane” to a file, 2 entries").click()
+    with zipfile.ZipFile(coming.value.path()) as archive:
+        found = json.loads(archive.read("job.json"))
+    assert [one["fields"].get("text") for one in found["entries"]] == [None, "in the van"]
+    notice.get_by_role("button", name="Start again").click()
+    phone.page.get_by_text("No jobs on this phone yet").wait_for()
+    assert phone.app("async (app) => app.store.jobs()") == []
+    phone.problems = [one for one in phone.problems if "storage_lost" not in one]  # whatever ran meanwhile

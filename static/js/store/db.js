@@ -19,6 +19,8 @@ import { UPGRADES } from './upgrades.js';
 /** @typedef {keyof Rows} StoreName */
 
 export const NAME = 'fallbook';
+export const MARK = 'device_id'; // among the rows of meta
+const LOOK_AFTER_MS = 300;
 
 export class Database {
   /** @type {Promise<IDBDatabase> | undefined} */
@@ -27,6 +29,11 @@ export class Database {
   #asking = new Set();
   /** @type {WeakSet<IDBTransaction>} */
   #givenUp = new WeakSet();
+  /** Whose phone it is: another database than the one that was opened first does not say so. */
+  mark = '';
+  lost = false;
+  /** Told once, when the database was deleted under the app. @type {() => void} */
+  onlost = () => undefined;
 
   constructor() {
     globalThis.addEventListener?.('pagehide', () => this.#leave());
@@ -56,15 +63,18 @@ export class Database {
 
   /** @returns {Promise<IDBDatabase>} */
   async #db() {
-    this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta' }).then((db) => {
+    if (this.lost) throw new StoreError('storage_lost');
+    this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta' }).then(async (db) => {
       const forget = () => {
         this.#opening = undefined;
+        if (this.mark) setTimeout(() => void this.has('meta', MARK).catch(() => undefined), LOOK_AFTER_MS);
       };
       db.onversionchange = () => {
         db.close();
         forget();
       };
       db.onclose = forget; // the browser closed it, for instance when its data was cleared
+      if (this.mark && (await markOf(db)) !== this.mark) this.#isLost(db);
       return db;
     });
     const mine = this.#opening;
@@ -74,6 +84,15 @@ export class Database {
       if (this.#opening === mine) this.#opening = undefined;
       throw error;
     }
+  }
+
+  /** What is here now is not what was saved: write nothing into it. @param {IDBDatabase} db */
+  #isLost(db) {
+    db.close();
+    const first = !this.lost;
+    this.lost = true;
+    if (first) this.onlost();
+    throw new StoreError('storage_lost');
   }
 
   /**
@@ -211,6 +230,15 @@ export class Database {
       request.onsuccess = () => done(request.result);
     });
   }
+}
+
+/** @param {IDBDatabase} db @returns {Promise<unknown>} */
+function markOf(db) {
+  return new Promise((resolve, reject) => {
+    const request = db.transaction(['meta']).objectStore('meta').get(MARK);
+    request.onsuccess = () => resolve(request.result);
+    request.onerror = () => reject(request.error);
+  });
 }
 
 /** @returns {Promise<void>} once the page is there again, if ever */

@@ -2,7 +2,8 @@
 
 /**
  * @typedef {'storage_full' | 'storage_blocked' | 'storage_no_answer' | 'storage_failed' |
- *   'storage_insecure' | 'entry_too_large' | 'too_many_photos' | 'job_put_away' | 'job_coming_back'} StoreErrorCode
+ *   'storage_insecure' | 'entry_too_large' | 'too_many_photos' | 'job_put_away' | 'job_coming_back' |
+ *   'storage_lost'} StoreErrorCode
  */
 
 export class StoreError extends Error {

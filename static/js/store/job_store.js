@@ -2,6 +2,7 @@
 
 import { Announcements } from './announcements.js';
 import { writeEntries } from './entry_rows.js';
+import { MARK } from './db.js';
 import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
 import { jobLines } from './job_lines.js';
@@ -67,14 +68,16 @@ export class JobStore extends Shelf {
       }
     });
     this.memory.listens = this.#announcements.listens;
-    const named = this.db.get('meta', 'device_id');
+    const named = this.db.get('meta', MARK);
     this.#ahead = jobs ? this.jobs() : undefined;
     this.#ahead?.catch(() => undefined); // whoever asks for it is told
     this.deviceId = (await named) ?? '';
     if (!this.deviceId) {
       this.deviceId = `phone-${randomName(10)}`;
-      await this.db.put('meta', this.deviceId, 'device_id');
+      await this.db.put('meta', this.deviceId, MARK);
     }
+    this.db.mark = this.deviceId;
+    this.db.onlost = () => this.events.dispatchEvent(new Event('lost'));
     await Promise.race([this.#ahead, moment(AHEAD_WITHIN_MS)]).catch(() => undefined);
   }
 
@@ -106,6 +109,11 @@ export class JobStore extends Shelf {
   }
 
   // ---------------------------------------------------------------- reading
+
+  /** Jobs as far as they are in memory. @returns {JobView[]} */
+  inMemory() {
+    return this.#jobs.inMemory();
+  }
 
   /** @param {string} jobId @returns {Promise<JobView>} the live view: ask it again after `changed` */
   job(jobId) {

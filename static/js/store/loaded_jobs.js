@@ -23,6 +23,11 @@ export class LoadedJobs {
     for (const each of jobId === undefined ? this.#views.keys() : [jobId]) this.#stale.add(each);
   }
 
+  /** @returns {JobView[]} those with anything in them */
+  inMemory() {
+    return [...this.#views.values()].filter((view) => view.byWriter.size > 0);
+  }
+
   /** @param {string} jobId @returns {Promise<JobView>} one and the same view as long as the app is open */
   async get(jobId) {
     const known = this.#loads.get(jobId) ?? this.#views.get(jobId);
