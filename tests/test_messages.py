@@ -238,6 +238,16 @@ def test_a_phone_gets_what_it_shows_and_nothing_else(uses):
     assert sorted(set(words) - scripts - held_back - with_the_page - {"_language", "_locale"}) == []
 
 
+def test_a_label_of_a_code_breaks_between_words_on_a_narrow_key():
+    words = tables.phone_messages()
+    joined = [
+        key
+        for key, one in words.items()
+        if key.startswith("table.code.") and re.search("[a-z]/[a-z]", str(one))
+    ]
+    assert joined == [], "two words that a slash joins are cut in the middle of one"
+
+
 def test_what_is_wrong_is_seen():
     words = {"a.one": "One {n} of {m}", "a.two": "Two", "b.left": "Left"}
     script = (
