@@ -45,7 +45,6 @@ DATA = {  # what no person reads as a sentence, by file of the server
 MACHINE = {  # the same of the scripts, by file
     "screens/parts/figures_of.js": "a run's name, as in the pack's files",
     "sync/transport.js": "HTTP",
-    "ui/broken_pages.js": "between two links, where the sentences may not be there",
 }
 
 
