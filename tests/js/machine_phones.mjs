@@ -111,13 +111,13 @@ class MachinePhone extends FakePhone {
     for (const map of [this.vectors, this.stamps, this.lost]) map.delete(jobId);
   }
 
-  write({ job_id, record_id, fields, recorded_at }) {
+  write({ job_id, record_id, fields, recorded_at, kind = 'remark' }) {
     if (this.away.has(job_id) || this.writesLeft <= 0) return null;
     const held = this.view(job_id).byWriter.get(this.writer)?.length ?? 0;
     if (held !== (this.numbers.get(job_id) ?? 0) && planted !== 'numbers_go_on_by_half') return null;
     this.room();
     const knew = this.view(job_id).entriesBeyond({}).map(({ writer, number }) => `${writer}:${number}`);
-    const entry = super.write(job_id, 'remark', record_id, fields);
+    const entry = super.write(job_id, kind, record_id, fields);
     entry.recorded_at = recorded_at;
     if (planted === 'newest_wins') for (const name of Object.keys(fields)) entry.seen[name] = everOf(entry, name);
     return { entry: structuredClone(entry), knew };
@@ -133,6 +133,17 @@ class MachinePhone extends FakePhone {
     const counts = { sent: 0, received: 0, setAside: 0, bytes: 0 };
     const instruments = { store: this, transport: this.linked(faults), batch: this.batch, counts, report: () => {} };
     return exchangeEntries(instruments).then((why) => why?.code ?? 'ok', (error) => error.code ?? String(error));
+  }
+
+  async changeWantedPhotos(changes) {
+    const { sent } = await this.wanted();
+    await super.changeWantedPhotos(changes);
+    if (planted === 'wanted_not_proved' && changes.stamp) {
+      const since = (await this.shelf.get('wanted_since')) ?? {};
+      if (since.of) await this.shelf.put('wanted_since', { ...since, stamp: changes.stamp });
+      else await this.shelf.put('wanted_stamp', changes.stamp);
+    }
+    if (planted === 'photos_sent_for_good') await this.notePhotosSent([...sent]);
   }
 
   async setServerVector(jobId, have, stamp) {
@@ -177,6 +188,8 @@ const commands = {
   put_away: ({ name, ...how }) => phones.get(name).letGo(how),
   bring_back: ({ name, job_id }) => { phones.get(name).bringBack(job_id); return null; },
   fill: ({ name, after }) => { phones.get(name).writesLeft = after ?? Infinity; return null; },
+  wanted: async ({ name }) => [...(await phones.get(name).wantedPhotos())],
+  photo_sent: async ({ name, sha256 }) => { await phones.get(name).notePhotosSent([sha256]); return null; },
   state: ({ name }) => stateOf(phones.get(name)),
 };
 
