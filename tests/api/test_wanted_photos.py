@@ -99,7 +99,7 @@ def test_what_no_log_tells_of_is_told_by_the_whole_list(server, job_id, monkeypa
     assert phone.sync() == set(HASHES[1:3])
     # A file is lost, and found.
     for whole, listed in ((False, set(HASHES[:3])), (True, set(HASHES[1:3]))):
-        monkeypatch.setattr(rows.wanted, "_is_whole", lambda *_, whole=whole: whole)
+        monkeypatch.setattr(rows.wanted, "is_whole", lambda *_, whole=whole: whole)
         phone.sync()
         assert phone.sync() == listed and phone.stamp
     # A photo came that was not noted, as an earlier version of the server would take it.
@@ -166,7 +166,7 @@ def test_an_answer_from_before_leaves_what_is_known_since(server, job_id):
                 photo_rows.add(connection, [{"sha256": "f" * 64, **about}])
             phone.sync()
             reads = []
-            known._read, read = lambda *asked: reads.append(asked) or read(*asked), known._read
+            known.read_anew, read = lambda *asked: reads.append(asked) or read(*asked), known.read_anew
             known.bring_up(early, job_id, wanted.Version(before[0], "", before[1]))
             assert known.all_of([job_id]) == set(HASHES[:2]) and not reads
 

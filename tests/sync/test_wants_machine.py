@@ -128,7 +128,7 @@ def test_a_fault_planted_in_the_server_is_found(world, fault, monkeypatch):
     if fault == "photos_not_noted":
         monkeypatch.setattr(change_rows, "note_photos", lambda *noted: None)
     elif fault == "photos_not_renamed":
-        monkeypatch.setattr(wanted, "_take_in", lambda *asked: set())
+        monkeypatch.setattr(wanted, "take_in", lambda *asked: set())
     else:
-        monkeypatch.setattr(wanted.Wanted, "_look_at_files", lambda *asked: None)
+        monkeypatch.setattr(wanted.Wanted, "look_at_files", lambda *asked: None)
     assert not all(Days(world, seed).play() for seed in range(RUNS))

@@ -98,7 +98,7 @@ class Wanted:
 
     def __init__(self, is_whole: Callable[[str, int], bool]) -> None:
         """``is_whole`` says whether a photo's file has its size: one that was lost or cut is wanted again."""
-        self._is_whole = is_whole
+        self.is_whole = is_whole
         self._jobs: dict[str, _PhotosOfJob] = {}
         self._by_several: Counter[str] = Counter()  # photos that jobs want, by how many do
         self._shared: set[str] = set()  # those that more than one wants
@@ -108,12 +108,13 @@ class Wanted:
         """Take in what went on in a job, and which of its photos came."""
         known = self._jobs.get(job_id)
         if known is None or known.version.acts != version.acts:
-            known = self._read(connection, job_id, version)
+            known = self.read_anew(connection, job_id, version)
         elif known.version != version and not self._catch_up(connection, job_id, known, version):
-            known = self._read(connection, job_id, version)
-        self._look_at_files(job_id, known)
+            known = self.read_anew(connection, job_id, version)
+        self.look_at_files(job_id, known)
 
-    def _read(self, connection: Connection, job_id: str, version: Version) -> _PhotosOfJob:
+    def read_anew(self, connection: Connection, job_id: str, version: Version) -> _PhotosOfJob:
+        """Read all photo entries of a job."""
         made = _PhotosOfJob.of(version, entry_rows.kept(connection, job_id, "photo"))
         if before := self._jobs.get(job_id):
             for sha256 in list(before.wanted):
@@ -131,7 +132,7 @@ class Wanted:
             then = change_rows.since(connection, job_id, known.version.entries)
             if then is None:
                 return False
-            touched = _take_in(connection, job_id, known, then)
+            touched = take_in(connection, job_id, known, then)
         photos = known.version.photos
         if photos != version.photos or photos is None:
             if photos and version.photos and _is_ahead(change_rows.PHOTOS, version.photos, photos):
@@ -154,18 +155,18 @@ class Wanted:
             known.lost.pop(sha256, None)
             named, row = sha256 in known.hashes, rows.get(sha256)
             if named and row:
-                whole = self._is_whole(sha256, row["size_bytes"])
+                whole = self.is_whole(sha256, row["size_bytes"])
                 (known.here if whole else known.lost)[sha256] = row["size_bytes"]
             self._want(known, sha256, wanted=named and sha256 not in known.here and sha256 not in erased)
 
-    def _look_at_files(self, job_id: str, known: _PhotosOfJob) -> None:
+    def look_at_files(self, job_id: str, known: _PhotosOfJob) -> None:
         """See whether files were lost, or are there again."""
         for sha256 in known.in_turn(known.here):
-            if not self._is_whole(sha256, known.here[sha256]):
+            if not self.is_whole(sha256, known.here[sha256]):
                 known.lost[sha256] = known.here.pop(sha256)
                 self._want(known, sha256, wanted=True)
         for sha256 in known.in_turn(known.lost):
-            if self._is_whole(sha256, known.lost[sha256]):
+            if self.is_whole(sha256, known.lost[sha256]):
                 known.here[sha256] = known.lost.pop(sha256)
                 self._want(known, sha256, wanted=False)
 
@@ -209,7 +210,7 @@ class Wanted:
         return [known for job_id in job_ids if (known := self._jobs.get(job_id))]
 
 
-def _take_in(connection: Connection, job_id: str, known: _PhotosOfJob, then: Mapping[str, int]) -> set[str]:
+def take_in(connection: Connection, job_id: str, known: _PhotosOfJob, then: Mapping[str, int]) -> set[str]:
     """Take in the photo entries that came since; return the photos that their records name or named."""
     touched = set[str]()
     for writer, number in then.items():
