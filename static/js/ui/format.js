@@ -164,8 +164,11 @@ export function parseNumber(text) {
   return /^[+-]?(\d+\.?\d*|\.\d+)$/.test(plain) ? Number(plain) : null;
 }
 
+const MAX_REMEMBERED = 2000;
 /** @type {RegExp[] | undefined} */
 let kept;
+/** @type {Map<string, string>} texts as they were last put: a log shows the same ones at every drawing */
+const unbroken = new Map();
 
 /** A number is never parted from its unit: `value.unbroken` shows what stays on a line, 0 for any figure.
  * @param {string} text */
@@ -173,5 +176,11 @@ export function keepUnits(text) {
   kept ??= t('value.unbroken')
     .split('|')
     .map((one) => RegExp(one.replace('0', '\\d') + (one.endsWith('0') ? '' : '(?![\\w/])'), 'g'));
-  return kept.reduce((all, one) => all.replace(one, (found) => found.replaceAll(' ', '\u00a0')), text);
+  let found = unbroken.get(text);
+  if (found === undefined) {
+    found = kept.reduce((all, one) => all.replace(one, (part) => part.replaceAll(' ', '\u00a0')), text);
+    if (unbroken.size >= MAX_REMEMBERED) unbroken.clear();
+    unbroken.set(text, found);
+  }
+  return found;
 }
