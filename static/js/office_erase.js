@@ -42,8 +42,9 @@ function eraseForm(form) {
   form.addEventListener('submit', async (event) => {
     event.preventDefault();
     try {
-      const { what, target } = wantedOf(form);
+      const { what, target, days } = wantedOf(form);
       const lines = linesOf(/** @type {Found} */ (await post(`${url}/preview`, { what, target })));
+      if (days === 0) lines.push(t('office.script.erase_for_good'));
       status?.replaceChildren(
         ...lines.map((line) => Object.assign(document.createElement('p'), { textContent: line }))
       );
