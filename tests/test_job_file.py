@@ -108,6 +108,17 @@ def test_the_schema_takes_a_file_with_entries_set_aside_and_refuses_such_entries
     assert not VALIDATOR.is_valid(whole | {"entries": [{}]})
 
 
+@pytest.mark.parametrize(
+    "aside",
+    [[], 7, None, {"x": 1}, {f"{A}:1": 1}, {f"{A}:1": {"code": 7}}, {f"{A}:1": {"code": "x", "reasons": []}}],
+)
+def test_a_malformed_aside_refuses_the_file_whole(aside):
+    whole = json.loads(job_file.dumps(job_file.build(JOB, [entry(JOB, A, 1, "job", {"title": "x"})], {}, [])))
+    with pytest.raises(AppError) as refused:
+        job_file.read(json.dumps(whole | {"aside": aside}).encode())
+    assert refused.value.code == "job_file_invalid"
+
+
 def test_what_is_not_a_job_file_is_named(tmp_path):
     for data, code in [
         (b"\xff", "file_not_json"),

@@ -23,7 +23,8 @@ JOB = JOBS[0]
 ODD = [
     *sorted(RESERVED), "prototype", "", " ", "*", ".", "a:1", "x" * 65, "x" * 70_000,
     "\0", "\x7f", "\ufffe", "\uffff",
-    "\ud800", "\udfff\ud800", "é", "\u202eabc", "counter_m", "removed", "0", "-0", "too_large",
+    "\ud800", "\udfff\ud800", "é",
+    "\u200b", "a\u200db", "\ufeff", "x" * 300, "\u202eabc", "counter_m", "removed", "0", "-0", "too_large",
 ]  # fmt: skip
 NAMES = st.one_of(st.sampled_from(ODD), st.text(st.characters(), max_size=12))
 NUMBERS = st.one_of(
@@ -71,6 +72,12 @@ def sync(world, *names):
         assert world.ask("sync", name=name, faults=[], size=1000) == "ok"
 
 
+def put_away_and_back(world, name):
+    assert world.ask("put_away", name=name, job_id=JOB, faults=[]) == "away"
+    world.ask("bring_back", name=name, job_id=JOB)
+    sync(world, name)
+
+
 def spelled(entries):
     return {one: text_of(found) for one, found in entries.items()}
 
@@ -100,6 +107,8 @@ def test_a_phone_can_hold_whatever_the_server_takes(world, parts):
     sync(world, "anna", "ben")
     before = check_same(world, "anna", "ben")
     assert len(before[0]) == len(sent)
+    put_away_and_back(world, "ben")
+    assert check_same(world, "anna", "ben") == before
     world.ask("hand_over", name="anna", to="cleo")
     world.put_back({})  # a new server knows nothing of it
     sync(world, "cleo")
@@ -146,6 +155,8 @@ def test_what_was_taken_under_such_a_name_still_converges(world):
         sync(world, "anna", "ben")
     before = check_same(world, "anna", "ben")
     assert len(before[0]) == 3 * len(writers) >= 24
+    put_away_and_back(world, "ben")
+    assert check_same(world, "anna", "ben") == before
     world.ask(
         "write",
         name="anna",

@@ -8,7 +8,6 @@ import { isoStamp } from '../store/ids.js';
 
 /** @typedef {import('../store/store.js').Store} Store */
 /** @typedef {import('../store/job_view.js').JobView} JobView */
-/** @typedef {import('../store/entry_rows.js').AsideRow} AsideRow */
 /** @typedef {import('./transport.js').Transport} Transport */
 /**
  * Why a job stays, and how many of them there are.
@@ -20,7 +19,7 @@ const NOT_ON_SERVER = ['identity_taken', 'entry_too_large'];
 
 /** @param {Store} store @param {JobView} view @returns {Promise<Obstacle[]>} as far as the phone knows by itself */
 export async function obstacles(store, view) {
-  const marks = [...view.aside.values()].filter(({ code }) => code !== CODE);
+  const marks = [...view.aside].filter(([, { code }]) => code !== CODE);
   const again = view.acts.filter((act) => act.state === 'undone' && !act.resent).length;
   const here = new Set(await store.db.keys('photos'));
   const wanted = [...(await store.wantedPhotos())].filter((one) => here.has(one));
@@ -29,18 +28,24 @@ export async function obstacles(store, view) {
   const all = [
     { why: 'unsent', n: view.countBeyond(await store.serverVector(view.jobId)) + again },
     { why: 'photos_unsent', n: wanted.filter((one) => named.has(one)).length },
-    { why: 'set_aside', n: marks.filter(({ dismissed }) => !dismissed).length },
-    { why: 'only_here', n: marks.filter((mark) => mark.dismissed && isOnlyHere(view, mark)).length },
+    { why: 'set_aside', n: marks.filter(([, { dismissed }]) => !dismissed).length },
+    {
+      why: 'only_here',
+      n: marks.filter(([id, { code, dismissed }]) => dismissed && isOnlyHere(view, id, code)).length
+    },
     { why: 'conflicts', n: view.conflicts().length },
     { why: 'drafts', n: (await store.drafts(`/jobs/${view.jobId}`)).length }
   ];
   return all.filter(({ n }) => n > 0);
 }
 
-/** Whether the server has another entry, or only the frame of one. @param {JobView} view @param {AsideRow} mark */
-function isOnlyHere(view, { code, writer, number }) {
+/**
+ * Whether the server has another entry, or only the frame of one.
+ * @param {JobView} view @param {string} id @param {string} code
+ */
+function isOnlyHere(view, id, code) {
   if (!NOT_ON_SERVER.includes(code)) return false;
-  const entry = view.entry(`${writer}:${number}`);
+  const entry = view.entry(id);
   return !entry || code === 'identity_taken' || isTooLarge(entry);
 }
 
