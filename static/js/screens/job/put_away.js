@@ -1,7 +1,7 @@
 /** Putting a whole job away: asked twice, and told why where it stays. */
 import { h, refill } from '../../ui/elements.js';
 import { button } from '../../ui/page.js';
-import { bytesText } from '../../ui/format.js';
+import { bytesText, sentences } from '../../ui/format.js';
 import { errorWords } from '../../ui/error_words.js';
 import { once } from '../../forms/failure.js';
 import { putAway } from '../../sync/put_away.js';
@@ -41,7 +41,7 @@ export function putAwayKey(app, room, status, away) {
     refill(status, t('room.put_away_asking'));
     const why = await attempt(app, room.job_id, status).catch((error) => [errorWords(error)]);
     if (why.length === 0) return away();
-    refill(status, h('span', null, t('room.stays')), ...why.map((one) => h('span', null, one)));
+    refill(status, sentences([t('room.stays'), ...why]));
     return ask();
   });
   ask();
