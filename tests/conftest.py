@@ -8,12 +8,14 @@ import hypothesis
 import order
 import pytest
 import rerun_faults
+import steady_cases
 from phone import VIEWPORT, Phone, Watched
 from server_process import ServerProcess
 
 # How long an example takes is the machine's affair: a benchmark looks at it, no test does.
 hypothesis.settings.register_profile("fallbook", deadline=None)
 hypothesis.settings.load_profile("fallbook")
+steady_cases.hold()
 
 LEFT_OUT = pytest.StashKey[int]()
 

@@ -3,8 +3,7 @@
 A test under ``@parity("ellipse", strategy, ...)`` is run with every case that Hypothesis draws; what it hands
 to ``agree`` and ``refuses`` is computed in Python at once and compared when Node has answered for
 hundreds of calls together.  It passes only if every module named was really reached by so many different
-cases.  The same cases come every time, but for constants that Hypothesis takes from the modules loaded so
-far; FALLBOOK_SEED=7 draws others, FALLBOOK_PARITY_CASES=50 fewer.
+cases.  The same cases come every time; FALLBOOK_SEED=7 draws others, FALLBOOK_PARITY_CASES=50 fewer.
 """
 
 import math
