@@ -180,12 +180,12 @@ def answer_error(error: Exception) -> Response:
         log.LOG.exception("fault", extra={"parts": {"path": request.path}})
     if found.code == "not_found" and request.method in ("GET", "HEAD") and _is_page(request.path):
         return shell.shell_page(200 if shell.is_screen(request.path) else 404)
-    if _is_shown_on_a_page(found.code):
+    if _is_shown_on_a_page(found):
         return api.office.page(
             "office/refused.html",
             found.kind.status,
             sentence=found.sentence,
-            damaged=found.code == "data_damaged",
+            why=_why(found),
         )
     response = Response(status=found.kind.status, content_type="application/json")
     response.set_data(api.bodies.error_text(found))
@@ -200,10 +200,19 @@ def answer_error(error: Exception) -> Response:
     return response
 
 
-def _is_shown_on_a_page(code: str) -> bool:
+def _is_shown_on_a_page(found: AppError) -> bool:
     """Say whether a person in the office is shown a page rather than JSON."""
-    shown = code.startswith("access_") or code == "data_damaged"
-    return shown and request.method == "GET" and request.path.startswith("/office")
+    if request.method != "GET" or not request.path.startswith("/office"):
+        return False
+    asks_for_a_page = "text/html" in request.headers.get("Accept", "")
+    return _why(found) != "missing" or (found.kind.status == 404 and asks_for_a_page)
+
+
+def _why(found: AppError) -> str:
+    """Return what the page is about: no access, damage, or something that is not here."""
+    if found.code == "data_damaged":
+        return "damaged"
+    return "access" if found.code.startswith("access_") else "missing"
 
 
 def _is_page(path: str) -> bool:

@@ -3,7 +3,8 @@
 import hashlib
 import re
 
-from servers import ONE_IN_80, entries, entry
+import pytest
+from servers import ONE_IN_80, entries, entry, error_of
 
 from webapp import paths
 from webapp.intake.jobs import take_job
@@ -17,6 +18,15 @@ A, B = "writer-aaaa", "writer-bbbb"
 def test_an_empty_server_says_what_to_do(server):
     page = server.client.get("/office").text
     assert "No job has come in yet" in page and 'id="take-file"' in page
+
+
+@pytest.mark.parametrize("path", ["/office/jobs/{job_id}", "/office/nowhere", "/office/jobs/1/nowhere"])
+def test_a_browser_is_shown_a_page_where_nothing_is(server, job_id, path):
+    path = path.format(job_id=job_id)
+    answer = server.client.get(path, headers={"Accept": "text/html,*/*;q=0.8"})
+    assert answer.status_code == 404 and answer.mimetype == "text/html"
+    assert 'href="/office"' in answer.text and "Not here" in answer.text
+    assert error_of(server.client.get(path))["code"].endswith("not_found")
 
 
 def test_every_sample_has_a_page_with_units_and_no_empty_photo(server):
