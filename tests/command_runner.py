@@ -16,7 +16,11 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
-import ctypes, gc, json, os, signal, sys
+import atexit, ctypes, gc, json, os, signal, sys
+
+# A call ends as Python ends: threads, what is registered for the end, streams.  Only the modules stay as they
+# are: taking them apart is most of a short call's time.
+atexit.register(sys.modules.clear)  # the first to be registered is the last to be called
 import webapp.cli
 from webapp.commands.groups import load
 from webapp.commands.loading import loaded
@@ -28,6 +32,8 @@ import webapp.intake.open_job, webapp.intake.handover, webapp.intake.import_read
 import webapp.api, webapp.upkeep.integrity, webapp.serve
 for row in (*ROWS, *OLD_NAMES):
     load(row), loaded(row.target)
+modules = list(sys.modules.values())
+ctypes.pythonapi.Py_IncRef(ctypes.py_object(modules))
 gc.collect(); gc.freeze()
 signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
 

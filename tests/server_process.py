@@ -38,10 +38,17 @@ class ServerProcess:
     """``fallbook serve`` on a free port with a data folder of its own; the port outlives a restart."""
 
     def __init__(
-        self, folder: Path, root: Path = ROOT, more: tuple[str, ...] = (), env: dict[str, str] | None = None
+        self,
+        folder: Path,
+        root: Path = ROOT,
+        more: tuple[str, ...] = (),
+        env: dict[str, str] | None = None,
+        *,
+        anew: bool = False,
     ):
-        """``more``: further words for the command; ``root``: another copy of the app; ``env``: settings."""
-        self.folder, self.root, self.more, self.env = folder, root, more, env or {}
+        """``more``: further words for the command; ``root``: another copy of the app; ``env``: settings;
+        ``anew``: it makes its database itself."""
+        self.folder, self.root, self.more, self.env, self.anew = folder, root, more, env or {}, anew
         self.port = free_port()
         ended.is_new(self.port)
         self.log = folder.parent / f"{folder.name}.log"
@@ -56,7 +63,7 @@ class ServerProcess:
         words = ["serve", "--data", str(self.folder), "--port", str(self.port), *self.more]
         env = {**os.environ, **self.env, "PYTHONPATH": str(self.root)}
         if self.root == ROOT and hasattr(os, "fork"):
-            if "FALLBOOK_DATABASE_URL" not in env:
+            if not (self.anew or "FALLBOOK_DATABASE_URL" in env):
                 empty_data.put_where_none_is(self.folder)
             self.process = fork(words, self.log, env)
         else:

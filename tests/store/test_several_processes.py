@@ -35,7 +35,7 @@ def pair(tmp_path_factory):
     folder = tmp_path_factory.mktemp("several") / "data"
     patch = pytest.MonkeyPatch()
     patch.setenv("FALLBOOK_SHARED", "1")
-    both = [ServerProcess(folder), ServerProcess(folder)]
+    both = [ServerProcess(folder, anew=True), ServerProcess(folder, anew=True)]
     starts = [threading.Thread(target=one.start) for one in both]  # at once: one migrates, the other waits
     for start in starts:
         start.start()
