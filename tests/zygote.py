@@ -15,11 +15,12 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
-import json, os, sys
+import gc, json, os, sys
 from webapp.cli import main
 import webapp.commands.run.listening, webapp.job_pack, webapp.declination
 from webapp.web import shell
 shell.pack()
+gc.collect(); gc.freeze()  # what is loaded is looked through once, not in every fork
 for line in sys.stdin:
     asked = json.loads(line)
     if "poll" in asked:
