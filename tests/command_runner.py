@@ -32,6 +32,9 @@ import webapp.intake.open_job, webapp.intake.handover, webapp.intake.import_read
 import webapp.api, webapp.upkeep.integrity, webapp.serve
 for row in (*ROWS, *OLD_NAMES):
     load(row), loaded(row.target)
+sys.path.append("tests")
+import kept_routes
+kept_routes.make_ready()
 modules = list(sys.modules.values())
 ctypes.pythonapi.Py_IncRef(ctypes.py_object(modules))
 gc.collect(); gc.freeze()

@@ -5,6 +5,7 @@ import shutil
 
 import browser as browsers
 import hypothesis
+import kept_routes
 import order
 import pytest
 import rerun_faults
@@ -16,6 +17,7 @@ from server_process import ServerProcess
 hypothesis.settings.register_profile("fallbook", deadline=None)
 hypothesis.settings.load_profile("fallbook")
 steady_cases.hold()
+kept_routes.hold()
 
 LEFT_OUT = pytest.StashKey[int]()
 

@@ -20,6 +20,9 @@ from webapp.cli import main
 import webapp.commands.run.listening, webapp.job_pack, webapp.declination
 from webapp.web import shell
 shell.pack()
+sys.path.append("tests")
+import kept_routes
+kept_routes.make_ready()
 gc.collect(); gc.freeze()  # what is loaded is looked through once, not in every fork
 for line in sys.stdin:
     asked = json.loads(line)
