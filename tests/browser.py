@@ -41,8 +41,7 @@ _TURNED_OFF = (
     *("TcpPortRandomizationWin", "ThirdPartyStoragePartitioning"),
     *("msEdgeUpdateLaunchServicesPreferredVersion", "msForceBrowserSignIn"),
 )
-# Nobody looks at what is painted: a process for that alone is spared, a fifth of the first screen.
-ARGS = ("--disable-dev-shm-usage", "--in-process-gpu", f"--disable-features={','.join(_TURNED_OFF)}")
+ARGS = ("--disable-dev-shm-usage", f"--disable-features={','.join(_TURNED_OFF)}")
 SNAPS = Path("/snap/bin")
 _SCRIPT_MOST_BYTES = 20_000
 

@@ -192,10 +192,14 @@ class Relay:
 
     async def _end(self):
         await self._refuse()
-        rest = [t for t in asyncio.all_tasks() if t is not asyncio.current_task()]
-        for t in rest:
-            t.cancel()
-        await asyncio.gather(*rest, return_exceptions=True)
+        # A connection that was just taken makes its task now, and one that was ended closes its socket.
+        for _ in range(5):
+            rest = [t for t in asyncio.all_tasks() if t is not asyncio.current_task()]
+            for t in rest:
+                t.cancel()
+            await asyncio.gather(*rest, return_exceptions=True)
+            await self._cut()
+            await asyncio.sleep(0)
 
     async def _cut(self):
         for w in list(self._writers):
