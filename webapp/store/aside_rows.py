@@ -1,10 +1,9 @@
 """How many entries are set aside or held back, for the budgets."""
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import Connection, func, not_, select
 
 from .entry_rows import ENTRY, HELD_BACK
-
-_ERASED = '{"code": "erased"%'  # how the reasons of a frame that the eraser left begin
+from .erasure_rows import IS_ERASED
 
 
 def count_held_back(connection: Connection, job_id: str, writer: str = "", number: int = 0) -> int:
@@ -18,5 +17,5 @@ def count_held_back(connection: Connection, job_id: str, writer: str = "", numbe
 def count_rejected(connection: Connection, job_id: str, writer: str, most: int) -> int:
     """Return how many entries of a writer in a job are set aside, but not erased; ``most`` for more."""
     own = select(ENTRY.c.number).where(ENTRY.c.job_id == job_id, ENTRY.c.writer == writer)
-    rejected = own.where(ENTRY.c.aside.is_not(None), ENTRY.c.aside.not_like(_ERASED)).limit(most)
+    rejected = own.where(ENTRY.c.aside.is_not(None), not_(IS_ERASED)).limit(most)
     return connection.execute(select(func.count()).select_from(rejected.subquery())).scalar_one()

@@ -18,7 +18,8 @@ PHOTOS: Table = ErasedPhoto.__table__  # type: ignore[assignment]
 KEY: Table = ServerKey.__table__  # type: ignore[assignment]
 KEPT, GOING, GONE = "kept", "going", "gone"
 NAME = "erasures"
-_CODE = json.dumps({"code": CODE})[1:-1]  # in why an erased entry stands aside, as it is stored
+# What the eraser left says so in why it stands aside, as that is stored.
+IS_ERASED = ENTRY.c.aside.contains(json.dumps({"code": CODE})[1:-1], autoescape=True)
 _AT_ONCE = 200
 _OWN = ("job_id", "writer", "number")
 REWRITTEN = ("entry", "clash", "erased_entry")
@@ -143,7 +144,7 @@ def entry_of(connection: Connection, job_id: str, writer: str, number: int) -> E
 def live_counts(connection: Connection, job_ids: Iterable[str]) -> dict[str, int]:
     """Return how many entries that are not erased some jobs have, by job."""
     found: dict[str, int] = {}
-    live = or_(ENTRY.c.aside.is_(None), not_(ENTRY.c.aside.contains(_CODE, autoescape=True)))
+    live = or_(ENTRY.c.aside.is_(None), not_(IS_ERASED))
     query = select(ENTRY.c.job_id, func.count()).where(live).group_by(ENTRY.c.job_id)
     wanted = sorted(set(job_ids))
     for start in range(0, len(wanted), _AT_ONCE):
@@ -195,18 +196,6 @@ def rewrite(connection: Connection, row: EntryRow) -> None:
     values: dict[str, object] = {**row}
     own = [ENTRY.c[name] == values.pop(name) for name in _OWN]
     connection.execute(update(ENTRY).where(*own).values(values))
-
-
-def drop_held_back(connection: Connection, row: HeldBackRow) -> None:
-    """Forget one thing that was held back."""
-    values: dict[str, object] = {**row}
-    own = [HELD_BACK.c[name] == values[name] for name in (*_OWN, "sha256")]
-    connection.execute(delete(HELD_BACK).where(*own))
-
-
-def add_held_back(connection: Connection, row: HeldBackRow) -> None:
-    """Put back what was held back."""
-    connection.execute(insert(HELD_BACK), dict(row))
 
 
 def add_photo(connection: Connection, row: ErasedPhotoRow) -> None:

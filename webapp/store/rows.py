@@ -17,6 +17,14 @@ class EntryRow(TypedDict):
     received_at: str
 
 
+class Identity(TypedDict):
+    """What an entry is known by."""
+
+    job_id: str
+    writer: str
+    number: int
+
+
 class HeldBackRow(TypedDict):
     """An entry whose identity was taken; ``reasons`` is JSON."""
 

@@ -28,11 +28,11 @@ from ..records.erasure import (
 )
 from ..schemas.base import is_uuid
 from ..schemas.entry import ENTRY_ID
-from ..store import change_rows, erasure_rows, photo_rows
+from ..store import change_rows, entry_rows, erasure_rows, photo_rows
 from ..store.erasure_rows import ErasedPhotoRow, HiddenRow
 from ..store.photo_rows import PHOTO
 from ..store.rows import EntryRow, HeldBackRow, PhotoRow
-from .stored import columns_of, text_of
+from .stored import columns_of, held_back_row, text_of
 
 MAX_ACTS, MAX_AGAIN = 200, 500  # of one job that a request may bring, or ask for
 
@@ -187,7 +187,7 @@ def _hide_entries(connection: Connection, act: Act) -> None:
         erasure_rows.rewrite(connection, _row_of(frame, aside, row["received_at"]))
     for clash in list(erasure_rows.held_back_of(connection, act)):
         kept.append(_kept(act, "clash", clash, clash["reasons"]))
-        erasure_rows.drop_held_back(connection, clash)
+        entry_rows.drop_held_back(connection, clash)
     erasure_rows.hide(connection, kept)
 
 
@@ -239,7 +239,9 @@ def _bring_back(connection: Connection, act: Act) -> None:
                 erasure_rows.hide(connection, [{**row, "erasure_id": other.id}])
             continue
         if row["place"] == "clash":
-            erasure_rows.add_held_back(connection, _held_back(row))
+            reasons = row["aside"] or "{}"
+            again = held_back_row(row, row["body"], row["sha256"], reasons, row["received_at"])
+            entry_rows.add_held_back(connection, [again])
             continue
         entry, received_at = json.loads(row["body"]), row["received_at"]
         whole = columns_of(entry, row["body"], row["sha256"], row["aside"], received_at)
@@ -250,18 +252,6 @@ def _bring_back(connection: Connection, act: Act) -> None:
     still = erasure_rows.erased_photos(connection, [row["sha256"] for row in back])
     if rows := [row for row in back if row["sha256"] not in still]:
         photo_rows.add(connection, rows)
-
-
-def _held_back(row: HiddenRow) -> HeldBackRow:
-    return {
-        "job_id": row["job_id"],
-        "writer": row["writer"],
-        "number": row["number"],
-        "sha256": row["sha256"],
-        "body": row["body"],
-        "reasons": row["aside"] or "{}",
-        "received_at": row["received_at"],
-    }
 
 
 def _photo_row(row: ErasedPhotoRow) -> PhotoRow | None:

@@ -9,7 +9,7 @@ from ..records.entry import Entry
 from ..records.entry_budget import frame_of, is_too_large
 from ..schemas.base import is_uuid
 from ..schemas.entry import KINDS
-from ..store.rows import EntryRow, HeldBackRow
+from ..store.rows import EntryRow, HeldBackRow, Identity
 
 _KIND_AND_RECORD = itemgetter("kind", "record_id")
 
@@ -59,7 +59,7 @@ def columns_of(entry: Entry, body: str, sha256: str, aside: str | None, received
     }
 
 
-def held_back_row(entry: Entry, body: str, sha256: str, reasons: str, received_at: str) -> HeldBackRow:
+def held_back_row(entry: Identity, body: str, sha256: str, reasons: str, received_at: str) -> HeldBackRow:
     """Return the row of an entry that is held back."""
     return {
         "job_id": entry["job_id"],

@@ -136,18 +136,6 @@ def _reasons(entry: Entry, aside: Any) -> str | None:
     return json.dumps({"code": "entry_refused", "reasons": reasons})
 
 
-def _held_back(row: EntryRow, reasons: str) -> HeldBackRow:
-    return {
-        "job_id": row["job_id"],
-        "writer": row["writer"],
-        "number": row["number"],
-        "sha256": row["sha256"],
-        "body": row["body"],
-        "reasons": reasons,
-        "received_at": row["received_at"],
-    }
-
-
 def _is_json(text: str) -> bool:
     try:
         return isinstance(json.loads(text), dict)
@@ -263,7 +251,7 @@ def _without_gaps(found: Found) -> tuple[list[EntryRow], list[HeldBackRow]]:
             last[job_id, writer] = number
             rows.append(row)
         else:
-            beyond.append(_held_back(row, reasons))
+            beyond.append(held_back_row(row, row["body"], row["sha256"], reasons, row["received_at"]))
     return rows, beyond
 
 
