@@ -32,9 +32,9 @@ PHOTO_PIECE_BYTES = BUDGETS.photo_piece_bytes
 IMPORT_BYTES = BUDGETS.import_bytes
 OTHER_BYTES = BUDGETS.other_request_bytes
 PACK_MEMORY_MB, PACK_SECONDS, PACK_SIZE_MB = 1280, 900, 4096  # of making one pack
-_LEAST = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
+_MIN_OF_PACKS = {"FALLBOOK_PACK_MEMORY_MB": 256, "FALLBOOK_PACK_SECONDS": 10, "FALLBOOK_PACK_SIZE_MB": 10}
 OFFICE_IDLE_S = 720 * 3600.0
-LEAST_AUDIT_DAYS, MOST_DAYS = 30, 36_500
+MIN_AUDIT_DAYS, MAX_KEEP_DAYS = 30, 36_500
 _BUCKET = re.compile(r"s3://[A-Za-z0-9][A-Za-z0-9._-]{2,254}(/[^/?#]+)*/?")
 
 Value = TypeVar("Value")
@@ -174,7 +174,7 @@ def _pack_budget(own: Own) -> Budget:
 
 
 def _amount(name: str, text: str) -> int:
-    least = _LEAST[name]
+    least = _MIN_OF_PACKS[name]
     if not re.fullmatch(r"[0-9]{1,7}", text) or int(text) < least:
         raise malformed(name, t("setting.amount", least=least))
     return int(text)
@@ -184,7 +184,7 @@ def _keep_days(own: Own) -> KeepDays:
     found = {}
     for part in fields(KeepDays):
         name = f"FALLBOOK_KEEP_{part.name.upper()}_DAYS"
-        least = LEAST_AUDIT_DAYS if part.name == "audit" else 1
+        least = MIN_AUDIT_DAYS if part.name == "audit" else 1
         days = _one(own, name.removeprefix("FALLBOOK_"), name, partial(_days, name, least))
         if days is not None:
             found[part.name] = days
@@ -192,8 +192,8 @@ def _keep_days(own: Own) -> KeepDays:
 
 
 def _days(name: str, least: int, text: str) -> int:
-    if not re.fullmatch(r"[0-9]{1,5}", text) or not (int(text) == 0 or least <= int(text) <= MOST_DAYS):
-        raise malformed(name, t("setting.keep_days", least=least, most=MOST_DAYS))
+    if not re.fullmatch(r"[0-9]{1,5}", text) or not (int(text) == 0 or least <= int(text) <= MAX_KEEP_DAYS):
+        raise malformed(name, t("setting.keep_days", least=least, most=MAX_KEEP_DAYS))
     return int(text)
 
 

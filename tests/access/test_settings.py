@@ -357,7 +357,7 @@ def test_a_budget_of_a_pack_is_a_whole_number_and_no_trap(name, least):
 
 
 @pytest.mark.parametrize(
-    "name, least", [("UPLOADS", 1), ("INVITATIONS", 1), ("PACKS", 1), ("AUDIT", config.LEAST_AUDIT_DAYS)]
+    "name, least", [("UPLOADS", 1), ("INVITATIONS", 1), ("PACKS", 1), ("AUDIT", config.MIN_AUDIT_DAYS)]
 )
 def test_how_long_something_is_kept_is_in_whole_days_and_no_trap(name, least):
     name = f"FALLBOOK_KEEP_{name}_DAYS"
