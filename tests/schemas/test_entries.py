@@ -65,7 +65,7 @@ BAD = [
     ("stretch", {"from_counter_m": 9, "to_counter_m": 3}, "to_counter_m", "lies beyond its start"),
     ("stretch", {"height_mm": 0}, "height_mm", "must lie between 10 and 20000 mm"),
     ("check", {"counter_from_m": 5, "counter_to_m": 5}, "counter_to_m", "more at the end"),
-    ("node", {"position": {"lat_deg": 91, "lon_deg": 0}}, "position.lat_deg", "between -90 and 90"),
+    ("node", {"position": {"lat_deg": 91, "lon_deg": 0}}, "position.lat_deg", "between −90 and 90"),
     ("photo", {"sha256": "abc"}, "sha256", "64 hexadecimal digits"),
     ("run", {"start_node_id": "north"}, "start_node_id", "does not name a record"),
     ("job", {"surveyed_on": "25.11.2026"}, "surveyed_on", "such as 2026-11-25"),

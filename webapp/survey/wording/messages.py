@@ -6,6 +6,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any, Protocol
 
 from ..errors import SurveyError
+from ..numbers.decimals import MINUS
 
 Words = Mapping[str, Any]  # a template by key, or templates by plural category
 Value = str | int
@@ -110,19 +111,19 @@ def _joined(words: Words, sign: str, items: Iterable[str]) -> str:
 
 
 def number_text(words: Words, text: str) -> str:
-    """Return a decimal number, as ``decimals`` writes it, with the decimal mark of the language.
+    """Return a number as a reader writes it: with the decimal mark of the language, and a true minus.
 
     Parameters
     ----------
     words : mapping
         The catalogue.
     text : str
-        Digits with at most one point.
+        Digits with at most one point, and a hyphen or a minus before them.
 
     Returns
     -------
     str
-        The same digits and sign.
+        The same number.
 
     References
     ----------
@@ -130,9 +131,10 @@ def number_text(words: Words, text: str) -> str:
 
     Examples
     --------
-    >>> number_text({"_language": "de"}, "−0.25")
-    '−0,25'
+    >>> number_text({"_language": "de"}, "-0.25"), number_text({"_language": "en"}, "−0.25")
+    ('−0,25', '−0.25')
     """
+    text = text.replace("-", MINUS)
     return text.replace(".", _decimal_mark(_locale(words))) if "." in text else text
 
 

@@ -11,7 +11,6 @@ from ..records import Bearing, Clock, Continuous, CounterReset, Inclination, Pos
 from .messages import Words, message, number_text
 from .quantities import fixed_text, unit_text
 
-MINUS = "−"
 STEP = Decimal("1e-9")  # a nanometre, a tenth of a millimetre on the ground in degrees
 SENSES = ("rising", "falling", "level")
 NORTHS = ("true", "magnetic", "grid")
@@ -50,7 +49,7 @@ def short_text(words: Words, value: float) -> str:
     if not math.isfinite(value):
         raise SurveyError("number_not_finite", "value")
     text = f"{Decimal(value).quantize(STEP, ROUND_HALF_UP, EXACT):f}".rstrip("0").rstrip(".")
-    return number_text(words, "0" if text == "-0" else text.replace("-", MINUS))
+    return number_text(words, "0" if text == "-0" else text)
 
 
 def sized(words: Words, value: float, unit: str) -> str:

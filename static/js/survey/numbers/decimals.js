@@ -2,7 +2,7 @@
 import { SurveyError } from '../errors.js';
 import { finite } from './finite.js';
 
-const MINUS = '−';
+export const MINUS = '−';
 const POWERS = [1, 10, 100, 1000, 10000, 100000, 1000000];
 export const HALF = 0.5 + 1e-9; // a typed half that binary cannot hold still goes up
 

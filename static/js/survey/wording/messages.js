@@ -2,6 +2,7 @@
  * A sentence filled from its template: one catalogue a language. Twin of webapp/survey/wording/messages.py.
  */
 import { SurveyError } from '../errors.js';
+import { MINUS } from '../numbers/decimals.js';
 
 /**
  * @typedef {string | Object<string, string>} Template   templates by plural category where a count chooses
@@ -66,7 +67,7 @@ function joined(words, sign, items) {
 
 /** @param {Words} words @param {string} text @returns {string} */
 export function numberText(words, text) {
-  return text.replaceAll('.', decimalMark(words));
+  return text.replaceAll('-', MINUS).replaceAll('.', decimalMark(words));
 }
 
 /** @param {Words} words @param {Values} values @param {string} name @returns {string} */

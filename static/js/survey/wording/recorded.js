@@ -13,7 +13,6 @@ import { fixedText, unitText } from './quantities.js';
 /** @typedef {import('../../records/types.js').Bearing} Bearing */
 /** @typedef {{type?: string, unit?: string, choices?: Array<{value: string, label: string}>}} Described */
 
-const MINUS = '−';
 const DECIMALS = 9; // a nanometre, a tenth of a millimetre on the ground in degrees
 const SENSES = ['rising', 'falling', 'level'];
 const NORTHS = ['true', 'magnetic', 'grid'];
@@ -23,7 +22,7 @@ const READ_IN = ['deg', 'pct', 'permille', 'one_in'];
 export function shortText(words, value) {
   if (!Number.isFinite(value)) throw new SurveyError('number_not_finite', 'value');
   const short = value.toFixed(DECIMALS).replace(/\.?0+$/, '');
-  return numberText(words, short === '-0' ? '0' : short.replace('-', MINUS));
+  return numberText(words, short === '-0' ? '0' : short);
 }
 
 /** @param {Words} words @param {number} value @param {string} unit @returns {string} */
