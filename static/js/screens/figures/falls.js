@@ -12,6 +12,7 @@ import {
   knownOf,
   sagLine,
   tieLines,
+  tiesAlong,
   wholeFall
 } from '../parts/figure_words.js';
 import { lineList, sketchOf, toolsLine, withSpread } from '../parts/log_figures.js';
@@ -138,7 +139,7 @@ function seenLine(check) {
 function tiesSection(figures, at) {
   const { profile, model } = figures;
   if (!profile || !model) return null;
-  const ties = model.ties.map((tie, i) =>
+  const ties = tiesAlong(model.ties).map(([tie, i]) =>
     h(
       'li',
       { class: 'small soft' },

@@ -97,29 +97,42 @@ export function sagLine(one) {
   };
 }
 
+/**
+ * Level ties in order of chainage, each with its number in the model.
+ * @template {{chainage_m: number}} T @param {T[]} ties @returns {Array<[T, number]>}
+ */
+export function tiesAlong(ties) {
+  return ties
+    .map((tie, number) => /** @type {[T, number]} */ ([tie, number]))
+    .sort(([a], [b]) => a.chainage_m - b.chainage_m);
+}
+
 /** @param {Figures} figures @returns {Line[]} */
 export function tieLines(figures) {
   const { profile, model } = figures;
   if (!profile || !model) return [];
   const blunders = new Set(profile.blunders.filter((one) => one.kind === 'tie').map((one) => one.index));
+  const placeOf = (/** @type {{tie: number}} */ check) => model.ties[check.tie].chainage_m;
   /** @type {Line[]} */
-  const lines = profile.ties.map((check) => {
-    const m = placeText(model.ties[check.tie].chainage_m);
-    if (check.rest_m === null || check.standardised === null)
-      return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
-    const values = {
-      m,
-      size: metres(Math.abs(check.rest_m), check.rest_sd_m),
-      standardised: timesText(check.standardised)
-    };
-    const bad = blunders.has(check.tie);
-    return {
-      key: `tie ${check.tie}`,
-      tone: bad ? 'notice' : 'plain',
-      icon: 'tie',
-      words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values)
-    };
-  });
+  const lines = [...profile.ties]
+    .sort((a, b) => placeOf(a) - placeOf(b))
+    .map((check) => {
+      const m = placeText(placeOf(check));
+      if (check.rest_m === null || check.standardised === null)
+        return { key: `tie ${check.tie}`, tone: 'plain', icon: 'tie', words: t('fig.tie_alone', { m }) };
+      const values = {
+        m,
+        size: metres(Math.abs(check.rest_m), check.rest_sd_m),
+        standardised: timesText(check.standardised)
+      };
+      const bad = blunders.has(check.tie);
+      return {
+        key: `tie ${check.tie}`,
+        tone: bad ? 'notice' : 'plain',
+        icon: 'tie',
+        words: t(bad ? 'fig.tie_blunder' : 'fig.tie', values)
+      };
+    });
   for (const one of profile.blunders) {
     lines.push({
       key: `suspect ${one.kind} ${one.index}`,
