@@ -64,7 +64,7 @@ def test_what_was_changed_or_removed_here_is_changed_back_only_when_told(data, l
     printed = call("import-readings", log, "--data", data, *falling)
     assert "2 readings here with other values, left as they are" in printed and "0 entries made" in printed
     printed = call("import-readings", log, "--data", data, *falling, "--overwrite")
-    assert "changed to the file's" in printed and "2 entries made" in printed
+    assert "changed to the file’s" in printed and "2 entries made" in printed
     assert [r.fields["inclination"]["sense"] for r in readings(data).values()][-1] in ("rising", "falling")
     ours = [r for r in readings(data).values() if r.fields["counter_m"] in (50.25, 52.75)]
     assert [r.fields["inclination"]["sense"] for r in ours] == ["rising", "falling"]

@@ -229,7 +229,7 @@ def test_a_client_reads_one_job_by_a_link_and_nothing_else(lan, playwright_drive
         office.get_by_role("cell", name="invited").first.wait_for()
         office.goto(f"{lan.url}/office/jobs/{job_id}")
         office.get_by_label("Whose link is it?").fill("The council")
-        office.get_by_role("button", name="Make a client's link").click()
+        office.get_by_role("button", name="Make a client’s link").click()
         link = office.get_by_label("The link").input_value()
 
         elsewhere = browser.new_context(accept_downloads=True)
@@ -237,7 +237,7 @@ def test_a_client_reads_one_job_by_a_link_and_nothing_else(lan, playwright_drive
         client.goto(link)
         client.get_by_role("heading", name="Weir drain").wait_for()
         assert "#" not in client.url and client.get_by_role("link", name="All jobs").count() == 0
-        assert client.get_by_role("button", name="Make a client's link").count() == 0
+        assert client.get_by_role("button", name="Make a client’s link").count() == 0
         (cookie,) = elsewhere.cookies()
         assert (cookie["httpOnly"], cookie["secure"], cookie["sameSite"]) == (True, True, "Strict")
         client.get_by_role("button", name="Make the pack").click()

@@ -192,7 +192,7 @@ def test_what_is_left_behind_is_counted():
         "conflicts (the value shown is written, the others in the remark where there is one) (1)",
         "observations without a code or a distance (1)",
         "records of no run (1)", "the pictures themselves (only names of files are written) (1)",
-        "photos that stand at no distance (1)", "the job's title (1)", "remarks on the job (1)",
+        "photos that stand at no distance (1)", "the job’s title (1)", "remarks on the job (1)",
         "no letter for 'tracing'",
     ):  # fmt: skip
         assert words in output, words

@@ -127,7 +127,7 @@ def test_what_a_check_says():
         ("check", "taped_length_sd_m", 1e-7, "0.0000001 m"),
         ("stretch", "height_mm", 300, "300 mm"),
         ("node", "position", {"lat_deg": -1.5, "lon_deg": 2}, "−1.5°, 2°, accuracy not known"),
-        ("observation", "clock", {"hour_from": 11, "hour_to": 1}, "11 to 1 o'clock"),
+        ("observation", "clock", {"hour_from": 11, "hour_to": 1}, "11 to 1 o’clock"),
         ("observation", "clock", {"hour_to": 1}, '{"hour_to":1}'),  # half a value: as it stands
         ("observation", "at_joint", False, "no"),
         ("job", "surveyed_on", "2026-11-05", "5 Nov 2026"),

@@ -229,7 +229,7 @@ def test_the_steps_name_every_point_and_its_source():
         "3 mm: class 3, marked, from 2 mm (indicative, limits set by Fallbook).",
         "Class to number: 200 points.",
         "+30 points: foul water (BFR Abwasser, Annex A-3, Tab. A-3-3).",
-        "+10 points: lower half (3 to 9 o'clock) (BFR Abwasser, Annex A-3, Tab. A-3-3).",
+        "+10 points: lower half (3 to 9 o’clock) (BFR Abwasser, Annex A-3, Tab. A-3-3).",
         "+10 points: at a joint (BFR Abwasser, Annex A-3, Tab. A-3-3).",
         "Number from what is recorded: 250.",
         "Not known: the water protection zone, the groundwater, the soil around the pipe. "

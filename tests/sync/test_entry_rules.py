@@ -149,7 +149,7 @@ def test_a_whole_value_with_one_part_wrong_is_seen_alike():
             assert check_entry(made) == by_marshmallow(made), (part, value)
 
 
-WHOLE_NUMBER = base.Number(1, 12, "o'clock", whole=True, metadata={"label": "From"})
+WHOLE_NUMBER = base.Number(1, 12, "o’clock", whole=True, metadata={"label": "From"})
 TEXT, UUID = base.Text(5, metadata={"label": "Remark"}), base.Ref("run", metadata={"label": "Run"})
 CHOICE, FLAG = base.Choice({"a": "A"}, metadata={"label": "Kind"}), base.Flag(metadata={"label": "Seen"})
 DAY, NUMBER = (
@@ -170,8 +170,8 @@ LEAVES = [
     (DAY, ["2026"], ["another form", "26", "20261", 2026, None, [], "2026\n"]),
 ]
 WORDED = {
-    "no number": "From must be a number in o'clock.",
-    "not whole": "From must be a whole number in o'clock.",
+    "no number": "From must be a number in o’clock.",
+    "not whole": "From must be a whole number in o’clock.",
     "out of range": "Inclination must lie between 0 and 90 degrees.",
     "no text": "Remark must be text.",
     "too long": "Remark can be at most 5 characters long.",

@@ -75,8 +75,8 @@ class Clock(PartSchema):
     One hour alone is a point; two go clockwise from the first to the second.
     """
 
-    hour_from = Number(1, 12, "o'clock", whole=True, required=True)
-    hour_to = Number(1, 12, "o'clock", whole=True)
+    hour_from = Number(1, 12, "o’clock", whole=True, required=True)
+    hour_to = Number(1, 12, "o’clock", whole=True)
 
 
 class Continuous(PartSchema):

@@ -120,8 +120,8 @@ class Bearing(TypedDict, total=False):
 class Clock(TypedDict, total=False):
     """Clock positions 1 to 12, 12 at the crown, seen looking in the direction of survey."""
 
-    hour_from: Required[int]  # [o'clock]
-    hour_to: int | None  # [o'clock]
+    hour_from: Required[int]  # [o’clock]
+    hour_to: int | None  # [o’clock]
 
 
 class Continuous(TypedDict, total=False):

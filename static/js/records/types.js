@@ -142,8 +142,8 @@
 /**
  * Clock positions 1 to 12, 12 at the crown, seen looking in the direction of survey.
  * @typedef {object} Clock
- * @property {number} hour_from   [o'clock]
- * @property {number | null} [hour_to]   [o'clock]
+ * @property {number} hour_from   [o’clock]
+ * @property {number | null} [hour_to]   [o’clock]
  */
 
 /**
