@@ -4,8 +4,8 @@ import { t } from './office_words.js';
 
 /**
  * What would go, as the server found it.
- * @typedef {{entries: number, photos: string[], runs: string[], pointing: number, photos_elsewhere:
- *   string[]}} Found
+ * @typedef {{entries: number, named: string[], records: Object<string, number>, photos: string[], runs:
+ *   string[], pointing: number, photos_elsewhere: string[]}} Found
  */
 
 /** @param {Found} found @returns {string[]} what would go, a sentence a line */
@@ -16,6 +16,9 @@ function linesOf(found) {
       photos: t('office.script.photos', { n: found.photos.length })
     })
   ];
+  const more = Object.values(found.records).reduce((sum, n) => sum + n, 0) - found.named.length;
+  lines.push(...found.named);
+  if (more > 0) lines.push(t('office.script.erase_more', { n: more }));
   for (const run of found.runs) lines.push(t('office.script.erase_run', { run }));
   if (found.pointing) lines.push(t('office.script.erase_pointing', { n: found.pointing }));
   if (found.photos_elsewhere.length)

@@ -2,6 +2,7 @@
 
 import hashlib
 import io
+import re
 import sqlite3
 from datetime import timedelta
 
@@ -121,6 +122,21 @@ def test_a_photo_goes_with_its_record_is_not_wanted_and_not_taken(server, job_id
     assert error_of(put(server, made["sha256"], made["data"]))["code"] == "photo_erased"
     assert undo(server, act).status_code == 200
     assert server.client.get(f"/media/photos/{made['sha256']}").data == made["data"]
+
+
+def test_what_would_go_is_told_by_names_that_a_person_can_check(server, job_id):
+    made = a_job(server, job_id)
+    page = server.client.get(f"/office/jobs/{job_id}/erase").text
+    for what, target, name in (
+        ("record", made["sent"][2]["record_id"], "Observation BAB Crack or fracture, at 4.5 m, Run F1"),
+        ("entry", "writer-aaaa:3", "Observation BAB Crack or fracture, at 4.5 m, Run F1"),
+        ("photo", made["sha256"], "Photo the face"),
+    ):
+        body = {"what": what, "target": target}
+        found = server.client.post(f"/api/jobs/{job_id}/erasures/preview", json=body).json
+        assert found["named"] == [name] and f">{name}</option>" in page
+    assert made["sha256"] not in re.sub(r'value="[^"]*"', "", page)
+    assert re.search(r">A phone without a name: 4 entries, \d+ \w+ \d{4}", page)
 
 
 def test_an_erased_photo_that_another_job_names_is_not_asked_for_either(server, job_id):

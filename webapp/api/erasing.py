@@ -1,15 +1,17 @@
 """The eraser, for the office only: what would go, the act, its undoing, the list of all."""
 
+from collections.abc import Mapping
+
 from flask import Blueprint, Response, request
 
 from ..access import guard
 from ..erasing import acts, clearing
 from ..errors import AppError
-from ..messages import t
+from ..messages import messages, stamp_text, t
 from ..records.entry import Entry
 from ..records.erasure import Act, is_erased
 from ..records.fold import AnyRecord, entry_id, fold
-from ..store import entry_rows
+from ..store import access_rows, entry_rows
 from ..store.engine import reading
 from ..web.office_page import View
 from ..web.state import state
@@ -19,15 +21,33 @@ from .joining import body_object
 from .office import page
 
 bp = Blueprint("erasing", __name__)
+MAX_NAMED = 20
 
 
 @bp.post("/api/jobs/<job_id>/erasures/preview")
 def preview(job_id: str) -> Response:
     """Say what an act would take; nothing is changed."""
     sent = body_object()
-    return answer_value(
-        {"ok": True, **acts.preview(check_job_id(job_id), sent.get("what"), sent.get("target", ""))}
-    )
+    found = in_names(check_job_id(job_id), sent.get("what"), sent.get("target", ""))
+    return answer_value({"ok": True, **found})
+
+
+def in_names(job_id: str, what: object, target: object) -> dict[str, object]:
+    """Return what an act would take; its first records by names that a person can check."""
+    choice = acts.preview(job_id, what, target)
+    touched = {entry.get("record_id") for entry in choice.entries}
+    view = View(_standing(*_whole(job_id)))
+    named = [view.located(record) for record in view.records if record.id in touched]
+    return {**choice.as_json(), "named": named[:MAX_NAMED]}
+
+
+def _whole(job_id: str) -> tuple[list[Entry], Mapping[str, object]]:
+    with reading() as connection:
+        return entry_rows.whole_job(connection, job_id, framed=True)
+
+
+def _standing(entries: list[Entry], aside: Mapping[str, object]) -> list[AnyRecord]:
+    return fold(entry for entry in entries if not is_erased(entry) and entry_id(entry) not in aside)
 
 
 @bp.post("/api/jobs/<job_id>/erasures")
@@ -73,19 +93,17 @@ def list_page() -> Response:
 @bp.get("/office/jobs/<job_id>/erase")
 def erase_page(job_id: str) -> Response:
     """Show what of a job can be erased, and ask why."""
-    with reading() as connection:
-        entries, aside = entry_rows.whole_job(connection, check_job_id(job_id), framed=True)
+    entries, aside = _whole(check_job_id(job_id))
     if not entries:
         raise AppError("job_not_found")
-    live = [entry for entry in entries if not is_erased(entry)]
-    records = fold(entry for entry in live if entry_id(entry) not in aside)
+    view = View(_standing(entries, aside))
     return page(
         "office/erase.html",
         job_id=job_id,
-        title=View(records).page().title,
-        writers=_writers(live),
-        records=_records(records),
-        photos=_photos(records),
+        title=view.page().title,
+        writers=_writers([entry for entry in entries if not is_erased(entry)]),
+        records=[(one.id, view.located(one)) for one in view.records if one.kind != "job"],
+        photos=_photos(view),
         days=acts.UNDO_DAYS,
         most=acts.MAX_DAYS,
         longest=acts.MAX_REASON,
@@ -94,21 +112,27 @@ def erase_page(job_id: str) -> Response:
 
 
 def _writers(entries: list[Entry]) -> list[tuple[str, str]]:
-    """Return each writer with the phone that it wrote on and how much it wrote."""
+    """Return each writer with the phone that it wrote on, how much it wrote, and when."""
     found: dict[str, list[Entry]] = {}
     for entry in entries:
         found.setdefault(entry["writer"], []).append(entry)
+    with reading() as connection:
+        owners = access_rows.owners(connection, found)
+        names = {row["id"]: row["name"] for row in access_rows.devices(connection)}
     return [
-        (writer, t("office.erase.writer", device=str(own[0].get("device_id") or writer), n=len(own)))
+        (writer, _writer_line(names.get(owners.get(writer, "")), own))
         for writer, own in sorted(found.items())
     ]
 
 
-def _records(records: list[AnyRecord]) -> list[tuple[str, str]]:
-    view = View(records)
-    return [(record.id, view.name(record)) for record in records if record.kind != "job"]
+def _writer_line(name: str | None, own: list[Entry]) -> str:
+    stamps = sorted(str(entry.get("recorded_at") or "") for entry in own)
+    first, last = (stamp_text(messages(), stamp) for stamp in (stamps[0], stamps[-1]))
+    device = name or t("office.erase.unnamed_phone")
+    return t("office.erase.writer", device=device, n=len(own), first=first, last=last)
 
 
-def _photos(records: list[AnyRecord]) -> list[tuple[str, str]]:
-    named = {str(r.fields["sha256"]): r for r in records if r.kind == "photo" and r.fields.get("sha256")}
-    return [(h, str(r.fields.get("caption") or t("office.photo_without_caption"))) for h, r in named.items()]
+def _photos(view: View) -> list[tuple[str, str]]:
+    photos = [r for r in view.records if r.kind == "photo" and r.fields.get("sha256")]
+    named = {str(r.fields["sha256"]): r for r in photos}
+    return [(sha256, view.located(record)) for sha256, record in named.items()]

@@ -22,10 +22,10 @@ MAX_DAYS = 3650
 MIN_REASON, MAX_REASON = 3, 500
 
 
-def preview(job_id: str, what: object, target: object) -> dict[str, object]:
+def preview(job_id: str, what: object, target: object) -> Choice:
     """Return what an act would take."""
     with reading() as connection:
-        return choose(connection, job_id, what, target).as_json()
+        return choose(connection, job_id, what, target)
 
 
 def erase(wanted: dict[str, object], by: By) -> Act:

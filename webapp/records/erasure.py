@@ -12,7 +12,8 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, replace
 from typing import Any, cast
 
-from ..messages import t
+from ..dates import day_text
+from ..messages import messages, t
 from ..schemas.base import is_uuid
 from ..schemas.entry import is_writer
 from . import canonical
@@ -186,5 +187,7 @@ def stamp(states: Mapping[str, str]) -> str:
 
 def reasons_of(act: Act | None) -> Rejection:
     """Return why an erased entry stands outside the records; None: by an act that is not known here."""
-    sentence = t("erased.entry", day=act.at[:10], reason=act.reason) if act else t("erased.elsewhere")
+    sentence = t("erased.elsewhere")
+    if act:
+        sentence = t("erasure.entry", day=day_text(messages(), act.at), reason=act.reason)
     return {"code": CODE, "reasons": {"entry": [sentence]}}

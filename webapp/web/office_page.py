@@ -6,7 +6,7 @@ from typing import Any
 
 from .. import tables
 from ..dates import day_text
-from ..messages import messages, stamp_text, t
+from ..messages import listed, messages, stamp_text, t
 from ..records import canonical
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
@@ -74,6 +74,27 @@ class View:
     def name(self, record: AnyRecord) -> str:
         """Return a record's kind and what it is called."""
         return t("office.named", what=KINDS[record.kind].LABEL, name=self._names[record.id])
+
+    def located(self, record: AnyRecord) -> str:
+        """Return the same with where it is along which run, which tells records of one name apart."""
+        counter_m = record.fields.get("counter_m", record.fields.get("from_counter_m"))
+        parts = [self._titled(record)]
+        if isinstance(counter_m, int | float) and (at := t("office.at", counter_m=counter_m)) not in parts[0]:
+            parts.append(at)
+        if (run := self._names.get(str(record.fields.get("run_id")))) is not None:
+            parts.append(t("office.run", name=run))
+        if isinstance(taken := record.fields.get("taken_at"), str):
+            parts.append(stamp_text(messages(), taken))
+        return listed(parts)
+
+    def _titled(self, record: AnyRecord) -> str:
+        if record.kind == "photo" and not record.fields.get("caption"):
+            return t("office.photo_without_caption")
+        code = record.fields.get("code")
+        if record.kind != "observation" or not code:
+            return self.name(record)
+        title = _named(code, self._codes.get(code, {}).get("title", ""))
+        return t("office.named", what=KINDS[record.kind].LABEL, name=title)
 
     def page(self) -> JobPage:
         """Return the page."""

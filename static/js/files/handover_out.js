@@ -1,7 +1,9 @@
 /** The way out with no server and even with a full disk: the job as a file. */
+import { CODE, standing } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
 import { ZipFile } from './zip_file.js';
 import { t } from '../text/words.js';
+import { day } from '../ui/format.js';
 
 /** @typedef {import('../ui/types.js').App} App */
 /** @typedef {import('../ui/types.js').JobView} JobView */
@@ -45,7 +47,8 @@ export function jobFile(view) {
   records.sort((a, b) => (`${a.kind}/${a.id}` < `${b.kind}/${b.id}` ? -1 : 1));
   /** @type {Object<string, import('../store/job_view.js').Aside>} */
   const aside = {};
-  for (const [id, { code, reasons }] of view.aside ?? []) aside[id] = { code, reasons };
+  for (const [id, { code, reasons }] of view.aside ?? [])
+    aside[id] = { code, reasons: code === CODE ? erasedReasons(view, id, reasons) : reasons };
   const entries = view.handedOver?.() ?? [];
   entries.sort((a, b) => (a.writer === b.writer ? a.number - b.number : entryId(a) < entryId(b) ? -1 : 1));
   return {
@@ -57,6 +60,15 @@ export function jobFile(view) {
     aside,
     photos: photosOf(view).map(({ sha256, size_bytes, media_type }) => ({ sha256, size_bytes, media_type }))
   };
+}
+
+/** Why the office took an entry away, in the words that its server has for it.
+ * @param {JobView} view @param {string} id @param {Object<string, string[]>} reasons */
+function erasedReasons(view, id, reasons) {
+  const at = id.lastIndexOf(':');
+  const act = standing(view.acts, { writer: id.slice(0, at), number: Number(id.slice(at + 1)) });
+  if (!act) return reasons;
+  return { entry: [t('erasure.entry', { day: day(act.at.slice(0, 10)), reason: act.reason })] };
 }
 
 /** Of every picture that a record names, removed ones too, once. @param {JobView} view */

@@ -1,9 +1,11 @@
 """``fallbook erase``: the office's eraser, for those without a browser."""
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
 from ...access.granting import By
+from ...api.erasing import in_names
 from ...erasing import acts, clearing
 from ...errors import AppError
 from ...messages import listed, t
@@ -59,11 +61,24 @@ def _erase(app: Any, data: Path | None, job: str | None, wanted: dict[str, Any],
     what, job_id = ways[0], job_id_of(data, job)
     target = wanted.get(what) or ""
     if wanted["preview"]:
-        show_json(acts.preview(job_id, what, target))
+        _preview(in_names(job_id, what, target), as_json)
         return
     meant = {"job_id": job_id, "what": what, "target": target}
     act = acts.erase({**meant, "reason": wanted["reason"], "days": wanted["days"]}, By())
     _finish(app, act, as_json)
+
+
+def _preview(found: Mapping[str, Any], as_json: bool) -> None:
+    if as_json:
+        show_json(found)
+        return
+    photos = t("office.script.photos", n=len(found["photos"]))
+    say(t("office.script.erase_goes", entries=t("office.script.entries", n=found["entries"]), photos=photos))
+    for name in found["named"]:
+        say(one_line(name))
+    more = sum(found["records"].values()) - len(found["named"])
+    if more > 0:
+        say(t("office.script.erase_more", n=more))
 
 
 def _finish(app: Any, act: Any, as_json: bool) -> None:
