@@ -112,7 +112,7 @@ export async function mount(page, _params, app) {
       try {
         const secret = await phoneSecret(app);
         const device = await post('/api/join', { code, name: value, secret, instead });
-        done(device.name);
+        done(device.name, device.role === 'office');
       } catch (error) {
         status.textContent = errorWords(error);
         if (/** @type {{code?: string}} */ (error).code === 'join_lowers')
@@ -134,13 +134,16 @@ export async function mount(page, _params, app) {
     );
   }
 
-  /** @param {string} name */
-  function done(name) {
+  /** @param {string} name @param {boolean} office whether it works at a desk from now on */
+  function done(name, office) {
     refill(
       place,
       h('p', { role: 'status' }, h('strong', null, t('join.done', { name }))),
-      h('p', null, t('join.done_why')),
-      button(t('join.on'), { tone: 'main-act action wide', href: '/' })
+      h('p', null, t(office ? 'join.done_office' : 'join.done_why')),
+      button(t(office ? 'join.to_office' : 'join.on'), {
+        tone: 'main-act action wide',
+        href: office ? '/office' : '/'
+      })
     );
     app.announce(t('join.done', { name }));
     void app.sync.run({ by: 'button' });
