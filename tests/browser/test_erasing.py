@@ -2,6 +2,7 @@
 
 import io
 import json
+import re
 import urllib.request
 
 from PIL import Image
@@ -84,9 +85,11 @@ def test_what_is_erased_is_hidden_on_both_phones_and_comes_back(visitor, shared_
         found = phone.app(NOTE, about)
         assert found == ALL | {"shown": None, "kept": phone is not late, "acts": ["quarantined"]}
     one.goto(f"/jobs/{made['job']}")
-    one.page.get_by_text("The office took out 1 entry").wait_for()
+    one.page.get_by_text(re.compile(r"The office took out 1 entry on \d{1,2} \w{3,4} \d{4}: ")).wait_for()
+    one.page.get_by_text(re.compile(r"It can be brought back until \d{1,2} \w{3,4} \d{4}")).wait_for()
     one.goto(f"/jobs/{made['job']}/runs/{made['run']}/condition")
     one.page.get_by_text("it is not known what was seen").first.wait_for()
+    one.page.get_by_text("29.50 m of the 40.00 m surveyed could not be seen.").wait_for()
     office(shared_server, f"/api/erasures/{act['id']}/undo", {})
     for phone in (one, two, late):
         assert phone.app(SYNC) == "sent"
@@ -121,6 +124,7 @@ def test_a_file_made_before_brings_nothing_back_and_one_made_after_holds_the_fra
     assert one.app(SYNC) == "sent"
     after = one.app(file, made["job"])
     assert b"Musterfrau" in bytes(before) and b"Musterfrau" not in bytes(after)
+    assert re.search(rb"The office erased this on \d{1,2} \w{3,4} \d{4}: A name in a remark", bytes(after))
     (taken,) = one.app(take, before)
     assert (taken["differing"], one.app(NOTE, [made["job"], made["note"]])["kept"]) == (0, False)
     third = visitor(shared_server.url)

@@ -6,6 +6,7 @@ import { button, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
 import { jobView, mustRecord } from '../../ui/record_guard.js';
 import { findCode } from '../../survey/coding/codes.js';
+import { MIN_M } from '../../survey/wording/sight.js';
 import { hazardNote, sightNote } from './sight_parts.js';
 import {
   goalMarks,
@@ -16,7 +17,13 @@ import {
   whatWhere
 } from '../parts/condition_parts.js';
 import { figuresOf } from '../parts/figures_of.js';
-import { codeReason, missingWords, objectWords, placeText as place } from '../../text/survey_words.js';
+import {
+  codeReason,
+  fixedText,
+  missingWords,
+  objectWords,
+  placeText as place
+} from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 import { filled, keepUnits, listed } from '../../ui/format.js';
 
@@ -58,6 +65,7 @@ export async function mount(page, params, app) {
       section(
         t('condition.run'),
         goalRows(app, figures, grading.run, at),
+        ...unseenLines(figures, grading),
         ungradedLine(app, grading),
         missingLine(grading, at)
       ),
@@ -106,6 +114,24 @@ function immediateNote(app, figures, grading, at) {
       h('p', { class: 'small' }, t('condition.immediate_source', { source: lines[0].source.split(':')[0] }))
     )
   );
+}
+
+/**
+ * Over how many metres nothing is known of the condition: not seen, and not surveyed.
+ * @param {Figures} figures @param {Grading} grading
+ */
+function unseenLines({ extent }, { run }) {
+  const lines = [];
+  if (run.unseen_m && run.unseen_m > MIN_M && run.extent_m)
+    lines.push(t('condition.unseen', { m: place(run.unseen_m), total: place(run.extent_m) }));
+  if (extent?.remaining_m)
+    lines.push(
+      t('condition.not_surveyed', {
+        m: fixedText(extent.remaining_m, 1),
+        expected: place(Number(extent.expected_m))
+      })
+    );
+  return lines.map((words) => h('p', { 'data-figure': 'unseen' }, keepUnits(words)));
 }
 
 /** @param {App} app @param {Grading} grading */
