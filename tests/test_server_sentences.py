@@ -22,6 +22,7 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "schemas/table_types.py": "writes source code",
     "schemas/wire.py": "the description of the interface, for programmers",
     "store/migrations": "SQL that no one sees",
+    "store/aside_rows.py": "SQL",
     "store/change_rows.py": "SQL",
     "store/entry_rows.py": "SQL",
     "store/damage.py": "SQL, and words of SQLite that are looked for",

@@ -21,6 +21,7 @@ class Budgets:
     json_depth: int  # of any JSON text; the parser takes about a thousand
     entries_a_request: int  # and in an answer
     rejected_a_writer: int  # entries set aside of one writer in a job
+    rejected_a_job: int  # of all writers together
     held_back_an_entry: int  # different contents that come under one identity
     held_back_a_job: int
     jobs_a_request: int

@@ -242,8 +242,9 @@ def test_an_import_goes_by_the_same_budget(server, job_id):
 
 @pytest.fixture
 def small_room(monkeypatch):
-    """Room for three rejected entries of a writer, two contents of an identity, four held back in a job."""
-    smaller(monkeypatch, rejected_a_writer=3, held_back_an_entry=2, held_back_a_job=4)
+    """Room for three rejected entries of a writer, five of a job, two contents of an identity, four held
+    back in a job."""
+    smaller(monkeypatch, rejected_a_writer=3, rejected_a_job=5, held_back_an_entry=2, held_back_a_job=4)
 
 
 def rejected(job_id, writer, first, last):
@@ -266,6 +267,23 @@ def test_of_rejected_entries_a_writer_may_have_so_many_and_the_rest_stays_on_the
     assert said(rejected(job_id, B, 1, 1)) == [aside] and said(rejected(new_id(), A, 1, 1)) == [aside]
     erase(server, job_id, "entry", f"{A}:1")
     assert said(third)[:2] == [aside, aside], "an erased one gives room"
+
+
+def test_of_rejected_entries_a_job_may_have_so_many_whoever_sends_them(server, job_id, small_room):
+    def said(sent):
+        return [one[1:3] for one in server.fates(sent)]
+
+    aside, full = ["set_aside", "entry_refused"], ["not_taken", "too_many_rejected"]
+    three = [one for w in ("writer-1111", "writer-2222") for one in rejected(job_id, w, 1, 2)]
+    assert said(three) == [aside] * 4
+    late, later = rejected(job_id, "writer-3333", 1, 2), rejected(job_id, "writer-4444", 1, 1)
+    assert said([late[0], *later]) == [aside, full], "within one batch too"
+    assert said(later) == [full] and said(late) == [aside, full], "what is here stays as it was"
+    assert said(entries(job_id, "writer-4444", 1, 9)) == [["kept"]] * 9, "what is good goes on"
+    assert said(rejected(new_id(), "writer-3333", 1, 2)) == [aside] * 2, "and another job has its own room"
+    assert server.pull(job_id)["jobs"][job_id]["have"]["writer-3333"] == 1
+    erase(server, job_id, "entry", "writer-1111:1")
+    assert said(late) == [aside, aside], "an erased one gives room"
 
 
 def test_a_file_of_the_office_may_bring_more_that_was_set_aside(server, job_id, small_room):

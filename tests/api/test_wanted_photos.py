@@ -4,6 +4,7 @@ import hashlib
 from functools import reduce
 from operator import xor
 
+import picture_files
 import pytest
 from servers import entries, entry
 
@@ -35,12 +36,15 @@ class Phone:
         self.server, self.differences = server, differences
         self.jobs = {job_id: {"have": {}} for job_id in job_ids}
         self.list, self.stamp, self.told, self.whole = set(), "", 0, False
+        self.heard, self.remarks = False, None  # those of the last answer
 
     def sync(self, sent=()):
-        more = {"photo_differences": True} if self.differences else {}
+        more = {"photo_differences": True, "photo_remarks": self.heard} if self.differences else {}
         lists = {"photos": self.stamp} if self.stamp else {}
         answer = self.server.sync(list(sent), self.jobs, lists=lists, **more).json
         assert all(fate[1] == "kept" for fate in answer["fates"])
+        self.remarks = answer.get("photo_remarks")
+        self.heard |= self.remarks is not None
         wants, gone = answer.get("photos_wanted"), answer.get("photos_unwanted", [])
         self.whole = wants is not None and "photos_since" not in answer
         self.told = len(wants or ()) + len(gone)
@@ -169,6 +173,65 @@ def test_an_answer_from_before_leaves_what_is_known_since(server, job_id):
             known.read_anew, read = lambda *asked: reads.append(asked) or read(*asked), known.read_anew
             known.bring_up(early, job_id, wanted.Version(before[0], "", before[1]))
             assert known.all_of([job_id]) == set(HASHES[:2]) and not reads
+
+
+def remark(*which):
+    note = "The photo is kept. It is not a JPEG, PNG, WebP or HEIC picture, so the report will not show it."
+    return [{"note": note, "photos": sorted(HASHES[n] for n in which)}]
+
+
+def test_a_photo_that_no_report_will_show_is_told_with_the_exchange(server, job_id):
+    """Should the answer to its upload be cut; to everybody who has the job, once."""
+    phone, other = Phone(server, job_id), Phone(server, job_id)
+    phone.sync([photo(job_id, n + 1, n) for n in range(3)])
+    assert phone.remarks == [] and phone.heard, "none yet"
+    bring(server, 1)
+    phone.sync()
+    assert phone.remarks == remark(1) and not phone.whole
+    phone.sync(entries(job_id, B, 1, 3))
+    assert phone.remarks is None, "not again"
+    bring(server, 0)
+    other.sync()
+    assert other.remarks == remark(0, 1)
+    phone.sync([photo(job_id, 4, 1)])
+    assert phone.remarks == remark(0, 1), "touched again by a record"
+    old = server.sync([], {job_id: {"have": {}}}, lists={}, photo_differences=True).json
+    assert "photo_remarks" not in old, "a phone of the version before"
+    elsewhere = Phone(server, new_id())
+    elsewhere.sync()
+    assert elsewhere.remarks == [], "nor is it told of other jobs"
+
+
+def test_a_picture_gets_no_remark_and_several_together_each_its_own(server, job_id):
+    shown = picture_files.saved("PNG")
+    photos = [shown, picture_files.png(9_000, 9_000, 0), b"%!PS together"]
+    names = [hashlib.sha256(data).hexdigest() for data in photos]
+    parts = ", ".join(f'"{n}";length={len(d)};type="image/png"' for n, d in zip(names, photos, strict=True))
+    server.client.put(
+        "/api/photos", data=b"".join(photos), headers={"Upload-Parts": parts},
+        content_type="application/octet-stream",
+    )  # fmt: skip
+    phone = Phone(server, job_id)
+    phone.sync([entry(job_id, A, n + 1, "photo", {"sha256": name}) for n, name in enumerate(names)])
+    assert {hash_ for one in phone.remarks for hash_ in one["photos"]} == set(names[1:])
+    assert "too many pixels" in next(one["note"] for one in phone.remarks if names[1] in one["photos"])
+
+
+def test_what_an_earlier_version_took_is_told_once_it_was_looked_at(server, job_id, monkeypatch):
+    phone, state = Phone(server, job_id), state_of(server.app)
+    with monkeypatch.context() as earlier:
+        earlier.setattr(photo_rows, "put_remarks", lambda *_: None)
+        bring(server, 0)
+    phone.sync([photo(job_id, 1, 0)])
+    assert phone.remarks == []
+    with server.app.app_context():
+        for _ in range(2):
+            state.photos.look_whether_shown(HASHES[0], len(PHOTOS[0]))
+    phone.sync()
+    assert phone.remarks == remark(0)
+    phone.sync()
+    assert phone.remarks is None
+    assert bring(server, 0).json["note"] == remark(0)[0]["note"], "sent again it is said as well"
 
 
 def test_a_share_is_the_first_64_bits():

@@ -238,6 +238,10 @@ export class FakePhone {
   async notePhotosSent(hashes) {
     await noteSent(this.shelf, await this.wanted(), hashes);
   }
+  async notePhotos(remarks) {
+    for (const { note, photos } of remarks)
+      for (const sha256 of photos) this.notes.set(`photo_note:${sha256}`, { message: note });
+  }
   async syncNote(key) {
     return this.notes.get(key);
   }

@@ -5,8 +5,14 @@ import { FakePhone, FakeServer } from './fake_world.js';
 import './english.js';
 import { errorWords } from '../../static/js/ui/error_words.js';
 
-/** A server that takes no job of some, and nothing under some writers. */
-function strict({ jobs = [], writers = [], refusal = 'access_job', why = 'writer_foreign' }) {
+/** A server that takes no job of some, and nothing under some writers. `answered`: it speaks of the job. */
+function strict({
+  jobs = [],
+  writers = [],
+  refusal = 'access_job',
+  why = 'writer_foreign',
+  answered = false
+}) {
   const server = new FakeServer();
   const requests = [];
   return {
@@ -16,7 +22,7 @@ function strict({ jobs = [], writers = [], refusal = 'access_job', why = 'writer
       requests.push(structuredClone(request));
       const own = {};
       for (const [jobId, state] of Object.entries(request.jobs))
-        if (!jobs.includes(jobId)) own[jobId] = state;
+        if (answered || !jobs.includes(jobId)) own[jobId] = state;
       const may = (entry) => !jobs.includes(entry.job_id) && !writers.includes(entry.writer);
       const answer = server.exchange({ ...request, jobs: own, entries: request.entries.filter(may) });
       const kept = [...answer.fates];
@@ -26,7 +32,7 @@ function strict({ jobs = [], writers = [], refusal = 'access_job', why = 'writer
         return [`${entry.writer}:${entry.number}`, 'not_taken', code];
       });
       for (const jobId of Object.keys(request.jobs))
-        if (jobs.includes(jobId)) answer.jobs[jobId] = { refused: refusal };
+        if (!answered && jobs.includes(jobId)) answer.jobs[jobId] = { refused: refusal };
       return answer;
     }
   };
@@ -90,5 +96,16 @@ for (const why of ['too_many_rejected', 'held_back_full']) {
     assert.match(errorWords(held), /They stay on this phone/);
     assert.equal((await phone.entriesBeyond({}, 'job', 9)).length, 5);
     assert.ok(transport.requests.length <= 3, `${transport.requests.length} requests`);
+  });
+
+  test(`a job that is full for ${why} holds up no other job of the same writer`, async () => {
+    const phone = new FakePhone('carrier');
+    for (const job of ['full', 'other'])
+      for (let n = 0; n < 5; n += 1) phone.write(job, 'remark', `${job}${n}`, { text: 'x' });
+    const transport = strict({ jobs: ['full'], refusal: why, answered: true });
+    const { held } = await sync(phone, transport);
+    assert.equal(held?.code, why);
+    assert.equal(transport.server.view('other').countBeyond({}), 5);
+    assert.equal((await phone.entriesBeyond({}, 'full', 9)).length, 5);
   });
 }

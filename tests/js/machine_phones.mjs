@@ -146,6 +146,10 @@ class MachinePhone extends FakePhone {
     if (planted === 'photos_sent_for_good') await this.notePhotosSent([...sent]);
   }
 
+  async notePhotos(remarks) {
+    if (planted !== 'remarks_not_heard') await super.notePhotos(remarks);
+  }
+
   async setServerVector(jobId, have, stamp) {
     if (this.away.has(jobId)) return;
     const more = planted === 'sent_is_held' ? this.view(jobId).vector() : {};
@@ -188,6 +192,8 @@ const commands = {
   put_away: ({ name, ...how }) => phones.get(name).letGo(how),
   bring_back: ({ name, job_id }) => { phones.get(name).bringBack(job_id); return null; },
   fill: ({ name, after }) => { phones.get(name).writesLeft = after ?? Infinity; return null; },
+  remarks: async ({ name }) =>
+    [...phones.get(name).notes.keys()].filter((key) => key.startsWith('photo_note:')).map((key) => key.slice(11)),
   wanted: async ({ name }) => [...(await phones.get(name).wantedPhotos())],
   photo_sent: async ({ name, sha256 }) => { await phones.get(name).notePhotosSent([sha256]); return null; },
   state: ({ name }) => stateOf(phones.get(name)),

@@ -108,20 +108,8 @@ def test_a_database_lost_while_it_is_served_is_told_and_nothing_is_taken(filled,
         assert answer.status_code == 503 and error_of(answer)["code"] == "database_lost"
 
 
-@pytest.mark.parametrize(
-    "table",
-    [
-        "entry",
-        "clash",
-        "photo",
-        "device",
-        "invitation",
-        "client_link",
-        "audit",
-        "device_job",
-    ],
-)
-def test_health_reads_every_table(filled, table):
+def spoil_table(filled, table):
+    """Overwrite the first page of a table."""
     from webapp.store.models import db
 
     with filled.app.app_context():
@@ -135,8 +123,38 @@ def test_health_reads_every_table(filled, table):
     with database.open("r+b") as file:
         file.seek((page - 1) * 4096)
         file.write(os.urandom(1).replace(b"\n", b"x").replace(b"\r", b"x") * 4096)
+
+
+@pytest.mark.parametrize(
+    "table",
+    [
+        "entry",
+        "clash",
+        "photo",
+        "photo_remark",
+        "device",
+        "invitation",
+        "client_link",
+        "audit",
+        "device_job",
+    ],
+)
+def test_health_reads_every_table(filled, table):
+    spoil_table(filled, table)
     answer = filled.client.get("/healthz")
     assert answer.status_code == 503 and error_of(answer)["code"] == "data_damaged"
+
+
+def test_a_damaged_table_of_remarks_keeps_no_photo_out(filled, job_id):
+    data = b"%!PS no picture"
+    sha256 = hashlib.sha256(data).hexdigest()
+    filled.fates([entry(job_id, "writer-foto", 1, "photo", {"sha256": sha256})])
+    spoil_table(filled, "photo_remark")
+    headers = {"Upload-Offset": "0", "Upload-Length": str(len(data)), "Content-Type": "image/jpeg"}
+    answer = filled.client.put(f"/api/photos/{sha256}", data=data, headers=headers)
+    assert answer.json.get("complete") is True, answer.json
+    found = filled.sync([], {job_id: {"have": {}}}, lists={}, photo_remarks=False).json
+    assert sha256 not in found["photos_wanted"] and found["photo_remarks"] == []
 
 
 def test_health_reads_the_mark_of_the_photos(filled):

@@ -45,6 +45,7 @@ def test_all_the_way_down_and_up_again(server):
                 "clash",
                 "change",
                 "photo",
+                "photo_remark",
                 "device",
                 "invitation",
                 "client_link",

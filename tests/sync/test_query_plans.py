@@ -58,14 +58,17 @@ def test_a_push_and_what_follows_scan_no_table(filled):
         plans = Plans(db.engine)
     photo = entry(job_id, B, 6, "photo", {"sha256": "b" * 64})
     job = entry(job_id, B, 7, "job", {"title": "y"})
-    state = {"since": stamp, "have": {B: 7}}
-    answer = server.sync([photo, job], {job_id: state}, lists=lists).json
-    assert [fate[1] for fate in answer["fates"]] == ["kept", "kept"]
+    odd = entry(job_id, B, 8, fields={"counter_m": "far"})
+    state = {"since": stamp, "have": {B: 8}}
+    answer = server.sync([photo, job, odd], {job_id: state}, lists=lists, photo_remarks=True).json
+    assert [fate[1] for fate in answer["fates"]] == ["kept", "kept", "set_aside"]
     assert answer["others_since"] == lists["others"] and len(answer["photos_wanted"]) == 2
     server.sync([photo, job], {job_id: {"have": {}}})  # all of it, as an earlier version asks
     plans.close()
     assert any("INSERT INTO entry" in statement for statement in plans.found)
     assert any("FROM change" in statement for statement in plans.found)
+    (counted,) = [plan for statement, plan in plans.found.items() if "ix_entry_aside" in statement]
+    assert "SEARCH entry USING INDEX ix_entry_aside (job_id=?)" in counted
     assert not plans.scans(), plans.scans()
 
 

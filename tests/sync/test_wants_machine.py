@@ -20,8 +20,8 @@ HASHES = [hashlib.sha256(photo).hexdigest() for photo in PHOTOS]
 RECORDS = [f"01a1a070-0000-7000-9000-00000000001{n}" for n in range(4)]
 NAMES = ("one", "two", "three")
 WAYS = ["none"] * 6 + ["lost_request", "lost_answer", "twice", "crash", "late"]
-PHONE_FAULTS = ("wanted_not_proved", "photos_sent_for_good")
-SERVER_FAULTS = ("photos_not_noted", "photos_not_renamed", "files_not_looked_at")
+PHONE_FAULTS = ("wanted_not_proved", "photos_sent_for_good", "remarks_not_heard")
+SERVER_FAULTS = ("photos_not_noted", "photos_not_renamed", "files_not_looked_at", "remarks_not_kept")
 RUNS, STEPS = 12, 45
 
 
@@ -49,7 +49,12 @@ class Days:
                     self.send(name)
                 self.world.ask("sync", name=name, faults=[], size=1000)
         lacking = self.lacking()
-        return all(set(self.world.ask("wanted", name=name)) == lacking for name in NAMES)
+        remarked = self.remarked()
+        return all(
+            set(self.world.ask("wanted", name=name)) == lacking
+            and remarked <= set(self.world.ask("remarks", name=name))
+            for name in NAMES
+        )
 
     def record(self, name):
         fields = {"sha256": self.rng.choice(HASHES), "media_type": "image/jpeg", "size_bytes": 7}
@@ -95,6 +100,13 @@ class Days:
     def reopen(self, name):
         self.world.ask("reopen", name=name)
 
+    def remarked(self):
+        """Return the photos that standing records name and that are here, for none of them is a picture."""
+        with self.world.server.app.app_context(), reading() as connection:
+            own = (entry_rows.kept(connection, job_id, "photo") for job_id in JOBS)
+            named = set().union(*(wanted.photos_named(entries) for entries in own))
+            return set(photo_rows.find_all(connection, named)) - erasure_rows.erased_photos(connection, named)
+
     def lacking(self):
         """Return the photos that standing records name and that are not here whole, from all there is."""
         with self.world.server.app.app_context(), reading() as connection:
@@ -127,6 +139,8 @@ def test_a_fault_planted_in_the_phone_is_found(world):
 def test_a_fault_planted_in_the_server_is_found(world, fault, monkeypatch):
     if fault == "photos_not_noted":
         monkeypatch.setattr(change_rows, "note_photos", lambda *noted: None)
+    elif fault == "remarks_not_kept":
+        monkeypatch.setattr(photo_rows, "put_remarks", lambda *kept: None)
     elif fault == "photos_not_renamed":
         monkeypatch.setattr(wanted, "take_in", lambda *asked: set())
     else:

@@ -8,13 +8,11 @@ from ..access import granting, guard
 from ..errors import AppError
 from ..messages import t
 from ..picture_header import why_not_shown
-from ..sync.photos import OffsetMismatch, Progress, Whole
+from ..sync.photos import HEAD_BYTES, OffsetMismatch, Progress, Whole
 from ..web.headers import need_type
 from ..web.state import state
 from . import upload_parts
 from .bodies import answer_value, raw
-
-HEAD_BYTES = 256 * 1024  # of a photo, which tell its kind and size
 
 bp = Blueprint("photos", __name__)
 
@@ -46,7 +44,7 @@ def piece(sha256: str) -> Response:
     progress = state().photos.take_piece(sha256, start, total, data, media_type)
     if progress.complete and not guard.who().local:
         granting.note_photos([(sha256, total)], guard.by())
-    note = _note_of_stored(sha256, total) if progress.complete else {}
+    note = _note(state().photos.why_not_shown(sha256)) if progress.complete else {}
     return answer_value({"ok": True, "offset": progress.offset, "complete": progress.complete, **note})
 
 
@@ -68,17 +66,8 @@ def together() -> Response:
     return answer_value({"ok": True, "photos": [_outcome_value(one, outcomes[one.sha256]) for one in wholes]})
 
 
-def _note_of_stored(sha256: str, size_bytes: int) -> dict[str, str]:
-    try:
-        with state().photos.open(sha256) as stream:
-            return _note(stream.read(HEAD_BYTES), size_bytes)
-    except (AppError, OSError):  # it is kept, which is what matters
-        return {}
-
-
-def _note(data: bytes, size_bytes: int) -> dict[str, str]:
+def _note(why: str) -> dict[str, str]:
     """Say of a photo that is kept whole why the report will not show it; nothing where it will."""
-    why = why_not_shown(data, size_bytes)
     return {"note": t(f"api.photo_not_shown.{why}")} if why else {}
 
 
@@ -86,7 +75,7 @@ def _outcome_value(one: Whole, outcome: Progress | AppError) -> dict[str, object
     sha256 = one.sha256
     if isinstance(outcome, Progress):
         reported = {"sha256": sha256, "offset": outcome.offset, "complete": outcome.complete}
-        return reported | _note(bytes(one.data[:HEAD_BYTES]), len(one.data))
+        return reported | _note(why_not_shown(bytes(one.data[:HEAD_BYTES]), len(one.data)))
     offset = outcome.offset if isinstance(outcome, OffsetMismatch) else 0
     reported = {"sha256": sha256, "offset": offset, "complete": False}
     return reported | {"code": outcome.code, "message": outcome.sentence}

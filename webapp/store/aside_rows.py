@@ -1,9 +1,14 @@
 """How many entries are set aside or held back, for the budgets."""
 
-from sqlalchemy import Connection, func, not_, select
+import json
 
+from sqlalchemy import Connection, func, not_, select, text
+
+from ..records.erasure import CODE
 from .entry_rows import ENTRY, HELD_BACK
 from .erasure_rows import IS_ERASED
+
+_ERASED = f"%{json.dumps({'code': CODE})[1:-1]}%"  # as IS_ERASED looks for it
 
 
 def count_held_back(connection: Connection, job_id: str, writer: str = "", number: int = 0) -> int:
@@ -12,6 +17,16 @@ def count_held_back(connection: Connection, job_id: str, writer: str = "", numbe
     if writer:
         where += [HELD_BACK.c.writer == writer, HELD_BACK.c.number == number]
     return connection.execute(select(func.count()).select_from(HELD_BACK).where(*where)).scalar_one()
+
+
+def count_rejected_of_job(connection: Connection, job_id: str, most: int) -> int:
+    """Return how many entries of a job are set aside, but not erased; ``most`` for more."""
+    # Without statistics SQLite takes the primary key, and reads all of the job.
+    by = "INDEXED BY ix_entry_aside" if connection.dialect.name == "sqlite" else ""
+    query = f"""SELECT count(*) FROM (SELECT number FROM entry {by}
+    WHERE job_id = :job AND aside IS NOT NULL AND aside NOT LIKE :erased LIMIT :most) AS rejected"""  # noqa: S608
+    requested = {"job": job_id, "erased": _ERASED, "most": most}
+    return int(connection.execute(text(query), requested).scalar_one())
 
 
 def count_rejected(connection: Connection, job_id: str, writer: str, most: int) -> int:

@@ -1,7 +1,7 @@
 """The tables.  Only what phones sent is stored; records are folded from it at need."""
 
 from flask_sqlalchemy import SQLAlchemy
-from sqlalchemy import BigInteger, Index, Integer, MetaData, String, Text
+from sqlalchemy import BigInteger, Index, Integer, MetaData, String, Text, column
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
 NAMES = {
@@ -20,6 +20,7 @@ class Base(DeclarativeBase):
 
 
 db = SQLAlchemy(model_class=Base)
+_IS_ASIDE = column("aside").is_not(None)
 
 
 class Entry(Base):
@@ -27,7 +28,12 @@ class Entry(Base):
 
     __tablename__ = "entry"
     # Every job's entries lie together, in the order in which they are read.
-    __table_args__ = (Index(None, "kind", "job_id"), {"sqlite_with_rowid": False})
+    __table_args__ = (
+        Index(None, "kind", "job_id"),
+        # Those set aside alone, to be counted at every one that comes.
+        Index("ix_entry_aside", "job_id", sqlite_where=_IS_ASIDE, postgresql_where=_IS_ASIDE),
+        {"sqlite_with_rowid": False},
+    )
 
     job_id: Mapped[str] = mapped_column(String(36), primary_key=True)
     writer: Mapped[str] = mapped_column(String(64), primary_key=True)
@@ -79,6 +85,15 @@ class Photo(Base):
     size_bytes: Mapped[int] = mapped_column(BigInteger)
     media_type: Mapped[str] = mapped_column(String(100))
     received_at: Mapped[str] = mapped_column(String(40))
+
+
+class PhotoRemark(Base):
+    """Why no report will show a photo: ``kind``, ``too_large`` or ``not_decoded``.  Most have no row."""
+
+    __tablename__ = "photo_remark"
+
+    sha256: Mapped[str] = mapped_column(String(64), primary_key=True)
+    why: Mapped[str] = mapped_column(String(16))
 
 
 class Device(Base):

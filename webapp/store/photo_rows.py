@@ -1,16 +1,19 @@
 """Photo rows, and where the bytes lie."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from contextlib import suppress
 from operator import itemgetter
 
-from sqlalchemy import Connection, RowMapping, Table, bindparam, select
+from sqlalchemy import Connection, RowMapping, Table, bindparam, delete, select
 from sqlalchemy.dialects import postgresql, sqlite
 
-from . import change_rows
-from .models import Photo
+from ..errors import AppError
+from . import change_rows, damage
+from .models import Photo, PhotoRemark
 from .rows import PhotoRow
 
 PHOTO: Table = Photo.__table__  # type: ignore[assignment]
+REMARK: Table = PhotoRemark.__table__  # type: ignore[assignment]
 _AT_ONCE = 500
 # Made once: to build a statement takes longer than to run it.
 _BY_HASH = select(PHOTO).where(PHOTO.c.sha256 == bindparam("sha256"))
@@ -25,6 +28,14 @@ _ADD = {
         index_elements=["sha256"],
         set_={"size_bytes": new_pg.excluded.size_bytes},
         where=PHOTO.c.size_bytes != new_pg.excluded.size_bytes,
+    ),
+}
+_PUT_REMARK = {
+    "sqlite": (remark := sqlite.insert(REMARK)).on_conflict_do_update(
+        index_elements=["sha256"], set_={"why": remark.excluded.why}
+    ),
+    "postgresql": (remark_pg := postgresql.insert(REMARK)).on_conflict_do_update(
+        index_elements=["sha256"], set_={"why": remark_pg.excluded.why}
     ),
 }
 
@@ -56,6 +67,27 @@ def add(connection: Connection, rows: Sequence[PhotoRow]) -> None:
     in_order = sorted(rows, key=itemgetter("sha256"))
     connection.execute(_ADD[connection.dialect.name], in_order)
     change_rows.note_photos(connection, (row["sha256"] for row in in_order))
+
+
+def remarks(connection: Connection, hashes: Iterable[str]) -> dict[str, str]:
+    """Return why no report will show some of the photos of ``hashes``, by hash."""
+    wanted = list(hashes)
+    found: dict[str, str] = {}
+    with suppress(AppError), damage.one_job(connection):  # where it is damaged, photos go on without
+        for start in range(0, len(wanted), _AT_ONCE):
+            query = select(REMARK).where(REMARK.c.sha256.in_(wanted[start : start + _AT_ONCE]))
+            found.update({row.sha256: row.why for row in connection.execute(query)})
+    return found
+
+
+def put_remarks(connection: Connection, found: Mapping[str, str]) -> None:
+    """Keep why no report will show photos, by hash; "" for one that it will.  The caller notes the change."""
+    for sha256 in sorted(found):
+        if found[sha256]:
+            row = {"sha256": sha256, "why": found[sha256]}
+            connection.execute(_PUT_REMARK[connection.dialect.name], row)
+        else:
+            connection.execute(delete(REMARK).where(REMARK.c.sha256 == sha256))
 
 
 def _row(row: RowMapping) -> PhotoRow:

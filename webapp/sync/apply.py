@@ -66,7 +66,7 @@ class Taking:
         self._photos: dict[str, set[str] | None] = {}  # None for a job that has room for the whole batch
         self._erasures = Erasures(connection, ())
         self._beside = Beside(connection)
-        self._rejected: dict[tuple[str, str], int] = {}
+        self._rejected: dict[tuple[str, str] | str, int] = {}  # of a writer in a job, and of a job
         self._capped = aside is None  # a file of the office's may bring more
         self._sent = 0
         self._new: list[EntryRow] = []
@@ -128,13 +128,16 @@ class Taking:
         return _rejected(entry, {"code": "identity_taken", "reasons": taken})
 
     def _is_rejected_too_many(self, key: tuple[str, str]) -> bool:
-        """Say whether a writer has as many entries set aside in a job as it may; else one more is counted."""
-        most = BUDGETS.rejected_a_writer
+        """Say whether a writer or a job has as many entries set aside as it may; else one more is counted."""
+        own, whole, job_id = BUDGETS.rejected_a_writer, BUDGETS.rejected_a_job, key[0]
         if key not in self._rejected:
-            self._rejected[key] = aside_rows.count_rejected(self._connection, *key, most)
-        if self._rejected[key] >= most:
+            self._rejected[key] = aside_rows.count_rejected(self._connection, *key, own)
+        if job_id not in self._rejected:
+            self._rejected[job_id] = aside_rows.count_rejected_of_job(self._connection, job_id, whole)
+        if self._rejected[key] >= own or self._rejected[job_id] >= whole:
             return True
         self._rejected[key] += 1
+        self._rejected[job_id] += 1
         return False
 
     def _stands_for(self, frame: Entry) -> bool:

@@ -180,6 +180,7 @@ class _Asked:
     pulled: _Pulled
     lists: dict[str, str] | None  # stamps of the lists that the sender keeps; None if it keeps none
     photo_differences: bool  # whether it takes differences of the photos that are wanted
+    photo_remarks: bool | None  # whether it has heard remarks on photos before; None where it takes none
 
 
 def _parse(request: Any) -> _Asked:
@@ -198,7 +199,15 @@ def _parse(request: Any) -> _Asked:
     if type(pull) is not int or not 0 <= pull <= MAX_ENTRIES:
         raise AppError("request_malformed", t("api.pull", max=f"{MAX_ENTRIES:,}"), "pull")
     jobs, lists = check_jobs(request.get("jobs", {})), check_lists(request.get("lists"))
-    return _Asked(entries, jobs, _Pulled(pull), lists, request.get("photo_differences") is True)
+    remarks = request.get("photo_remarks")
+    return _Asked(
+        entries=entries,
+        jobs=jobs,
+        pulled=_Pulled(pull),
+        lists=lists,
+        photo_differences=request.get("photo_differences") is True,
+        photo_remarks=remarks if isinstance(remarks, bool) else None,
+    )
 
 
 def _answer(
@@ -210,7 +219,7 @@ def _answer(
 ) -> str:
     states: dict[str, Any] = {}
     pulled, wants = asked.pulled, Wants(connection, summaries.wanted)
-    listing = Listing(asked.jobs, asked.lists, sender, asked.photo_differences)
+    listing = Listing(asked.jobs, asked.lists, sender, asked.photo_differences, asked.photo_remarks)
     with suppress(AppError), one_job(connection):
         pulled.acts = erasure_rows.states(connection, asked.jobs)
     for job_id, requested in asked.jobs.items():

@@ -31,6 +31,7 @@ class Listing:
     stamps: dict[str, str] | None
     sender: Sender
     photo_differences: bool = False  # whether of the photos only what changed is to be told
+    photo_remarks: bool | None = None  # whether remarks on photos were heard before; None: it takes none
 
 
 def begin(named: Iterable[str], summaries: Summaries, sender: Sender) -> None:
@@ -61,7 +62,12 @@ def lists_of(connection: Connection, listing: Listing, summaries: Summaries, wan
         titles = summaries.titles(connection, entry_rows.jobs_found(connection)[0])
         others = [t.as_json() for t in titles if _shown(t, listing) and t.job_id not in listing.named]
         return {"photos_wanted": wants.all(), "others": others}
-    found, photos = wants.told(listing.stamps.get("photos", ""), listing.photo_differences)
+    known = listing.stamps.get("photos", "")
+    found, photos = wants.told(known, listing.photo_differences)
+    if listing.photo_remarks is not None:
+        is_whole = "photos_wanted" in found and "photos_since" not in found
+        remarks = wants.remarks(known, whole=is_whole or not listing.photo_remarks)
+        found |= {"photo_remarks": remarks} if remarks or not listing.photo_remarks else {}
     jobs, stamp = _others(connection, listing, summaries)
     given = {"photos": photos, "others": stamp}
     return found | jobs | {"lists": {name: one for name, one in given.items() if one}}

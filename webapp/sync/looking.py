@@ -146,6 +146,7 @@ class Looking:
                 self._tell("photo_damaged", {"sha256": sha256, "size_bytes": here})
             elif here is not None:
                 self.damaged_photos.discard(sha256)
+                self._photos.look_whether_shown(sha256, size_bytes)
             stand.photo = sha256
             self._keep(stand)
             self._stop.wait((here or 0) / BYTES_A_SECOND)

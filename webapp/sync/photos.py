@@ -10,10 +10,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
+from sqlalchemy.exc import DBAPIError
+
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
-from ..store import erasure_rows, photo_rows
+from ..picture_header import why_not_shown
+from ..store import change_rows, erasure_rows, photo_rows
+from ..store.damage import is_damage
 from ..store.engine import reading, writing
 from ..store.filelock import alone
 from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
@@ -24,6 +28,7 @@ SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
 MAX_BYTES = BUDGETS.photo_bytes
 MAX_TOGETHER = BUDGETS.photos_a_request
+HEAD_BYTES = 256 * 1024  # of a photo, which tell its kind and size
 
 
 class OffsetMismatch(AppError):
@@ -46,6 +51,16 @@ class Progress:
 
     offset: int
     complete: bool
+
+
+@dataclass(frozen=True)
+class _Arrived:
+    """A photo whose bytes are in their place; ``head`` has the first of them where they are at hand."""
+
+    sha256: str
+    size_bytes: int
+    media_type: str
+    head: Bytes | None = None
 
 
 @dataclass(frozen=True)
@@ -144,7 +159,8 @@ class Photos:
                 here = self._gather(sha256, offset, total, piece)
                 if here < total:
                     return Progress(here, False)
-            self._keep((sha256, total, media_type))
+            head = piece[:HEAD_BYTES] if len(piece) == total else None
+            self._keep(_Arrived(sha256, total, media_type, head))
             return Progress(total, True)
 
     def take_wholes(self, wholes: Sequence[Whole]) -> list[Progress | AppError]:
@@ -174,7 +190,7 @@ class Photos:
                 new.append(one)
             elif outcome.code == "photo_store_down" and len(down) < 2:
                 down.append(outcome)
-        self._keep(*((one.sha256, len(one.data), one.media_type) for one in new))
+        self._keep(*map(_arrived, new))
         return outcomes
 
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
@@ -184,8 +200,9 @@ class Photos:
             if self.row(sha256):
                 return Progress(len(data), True)
             self.place.drop_part(sha256)
-            self._put(Whole(sha256, data, media_type))
-            self._keep((sha256, len(data), media_type))
+            one = Whole(sha256, data, media_type)
+            self._put(one)
+            self._keep(_arrived(one))
             return Progress(len(data), True)
 
     def drop_half(self, sha256: str, before_s: float) -> bool:
@@ -255,23 +272,60 @@ class Photos:
         with self.place.open(sha256) as stream:
             return hash_of(stream) == sha256
 
-    def _keep(self, *arrived: tuple[str, int, str]) -> None:
-        """Make the names of whole files last, and only then write the rows: hash, size, media type."""
+    def _keep(self, *arrived: _Arrived) -> None:
+        """Make the names of whole files last, and only then write the rows."""
         if not arrived:
             return
-        self.place.settle(sha256 for sha256, _, _ in arrived)
+        self.place.settle(one.sha256 for one in arrived)
         now = now_text()
         rows: list[PhotoRow] = [
             {
-                "sha256": sha256,
-                "size_bytes": size,
-                "media_type": clean_media_type(media_type),
+                "sha256": one.sha256,
+                "size_bytes": one.size_bytes,
+                "media_type": clean_media_type(one.media_type),
                 "received_at": now,
             }
-            for sha256, size, media_type in arrived
+            for one in arrived
         ]
+        self._keep_remarks({one.sha256: self._why_not_shown(one) for one in arrived})
         with writing() as connection:
             photo_rows.add(connection, rows)
+
+    def _why_not_shown(self, one: _Arrived) -> str:
+        head = one.head
+        if head is None:
+            try:
+                with self.place.open(one.sha256) as stream:
+                    head = stream.read(HEAD_BYTES)
+            except (AppError, OSError):  # it is kept, which is what matters; the slow look tries again
+                return ""
+        return why_not_shown(bytes(head), one.size_bytes)
+
+    def why_not_shown(self, sha256: str) -> str:
+        """Return why no report will show a photo that is here; "" where it may."""
+        with reading() as connection:
+            return photo_rows.remarks(connection, [sha256]).get(sha256, "")
+
+    def look_whether_shown(self, sha256: str, size_bytes: int) -> None:
+        """Look at a photo that an earlier version took; what it did not say phones hear now."""
+        if self._keep_remarks({sha256: self._why_not_shown(_Arrived(sha256, size_bytes, ""))}):
+            with writing() as connection:
+                change_rows.note_photos(connection, [sha256])
+
+    def _keep_remarks(self, found: dict[str, str]) -> bool:
+        """Keep what is new of some remarks, and say whether anything is; damage there keeps no photo out."""
+        with reading() as connection:
+            known = photo_rows.remarks(connection, found)
+        new = {sha256: why for sha256, why in found.items() if why != known.get(sha256, "")}
+        try:
+            if new:
+                with writing() as connection:
+                    photo_rows.put_remarks(connection, new)
+        except DBAPIError as error:  # in a transaction of its own: SQLite goes on with none that met damage
+            if not is_damage(error):
+                raise
+            return False
+        return bool(new)
 
     @contextmanager
     def _alone(self, sha256: str) -> Iterator[None]:
@@ -299,6 +353,10 @@ class Photos:
         turns.mkdir(mode=0o700, exist_ok=True)
         with alone(turns / sha256[:2]):
             yield
+
+
+def _arrived(one: Whole) -> _Arrived:
+    return _Arrived(one.sha256, len(one.data), one.media_type, one.data[:HEAD_BYTES])
 
 
 def check_name(sha256: str) -> str:

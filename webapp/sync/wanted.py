@@ -43,6 +43,7 @@ class _PhotosOfJob:
     hashes: Counter[str]  # how many records name each
     here: dict[str, int] = field(default_factory=dict)
     lost: dict[str, int] = field(default_factory=dict)  # known, but not whole in its place
+    remarks: dict[str, str] = field(default_factory=dict)  # on those here that no report will show
     wanted: set[str] = field(default_factory=set)
     digest: int = 0
     turn: int = 0
@@ -150,13 +151,16 @@ class Wanted:
         asked = list(hashes)
         rows = photo_rows.find_all(connection, asked)
         erased = erasure_rows.erased_photos(connection, asked)
+        remarks = photo_rows.remarks(connection, rows)
         for sha256 in asked:
-            known.here.pop(sha256, None)
-            known.lost.pop(sha256, None)
+            for before in (known.here, known.lost, known.remarks):
+                before.pop(sha256, None)
             named, row = sha256 in known.hashes, rows.get(sha256)
             if named and row:
                 whole = self.is_whole(sha256, row["size_bytes"])
                 (known.here if whole else known.lost)[sha256] = row["size_bytes"]
+                if sha256 in remarks:
+                    known.remarks[sha256] = remarks[sha256]
             self._want(known, sha256, wanted=named and sha256 not in known.here and sha256 not in erased)
 
     def look_at_files(self, job_id: str, known: _PhotosOfJob) -> None:
@@ -185,6 +189,13 @@ class Wanted:
         """Return those of ``hashes`` that are wanted of some jobs."""
         some = self._some(job_ids)
         return {sha256 for sha256 in hashes if any(sha256 in known.wanted for known in some)}
+
+    def remarks(self, job_ids: Iterable[str]) -> dict[str, str]:
+        """Return why no report will show photos of some jobs that are here."""
+        found: dict[str, str] = {}
+        for known in self._some(job_ids):
+            found |= known.remarks
+        return found
 
     def digest(self, job_ids: Iterable[str]) -> str:
         """Return the digest of the list of some jobs; a photo that several want is in it once."""

@@ -9,6 +9,7 @@ from collections.abc import Mapping
 
 from sqlalchemy import Connection
 
+from ..messages import t
 from ..store import change_rows
 from .wanted import Version, Wanted
 
@@ -47,17 +48,32 @@ class Wants:
         with self._wanted.lock:
             digest = self._wanted.digest(self._jobs)
             stamp = f"{self._place}.{digest}" if self._place and self._whole else None
-            place, _, before = known.partition(".")
-            came = change_rows.since(self._connection, change_rows.PHOTOS, place)
-            if came is None or self._touched is None or stamp is None:
-                return {"photos_wanted": self.all()}, stamp
-            touched = self._touched | came.keys()
-            if not touched and before != digest:
+            before, touched = known.partition(".")[2], self._touched_since(known)
+            if touched is None or stamp is None or (not touched and before != digest):
                 return {"photos_wanted": self.all()}, stamp
             wanted = self._wanted.among(touched, self._jobs)
             parts = {"photos_wanted": sorted(wanted), "photos_unwanted": sorted(touched - wanted)}
         found: dict[str, object] = {name: hashes for name, hashes in parts.items() if hashes}
         return (found | {"photos_since": known} if found else {}), stamp
+
+    def _touched_since(self, known: str) -> set[str] | None:
+        """Return the photos that were touched since the stamps of a request; None where that is not known."""
+        came = change_rows.since(self._connection, change_rows.PHOTOS, known.partition(".")[0])
+        return None if came is None or self._touched is None else self._touched | came.keys()
+
+    def remarks(self, known: str, *, whole: bool) -> list[dict[str, object]]:
+        """Return why no report will show photos of the jobs: of all, or of those touched since the stamps."""
+        with self._wanted.lock:
+            remarks = self._wanted.remarks(self._jobs)
+            touched = None if whole or not remarks else self._touched_since(known)
+        if touched is not None:
+            remarks = {sha256: why for sha256, why in remarks.items() if sha256 in touched}
+        by_reason = {
+            why: sorted(h for h in remarks if remarks[h] == why) for why in sorted({*remarks.values()})
+        }
+        return [
+            {"note": t(f"api.photo_not_shown.{why}"), "photos": found} for why, found in by_reason.items()
+        ]
 
     def _told_whole(self, known: str) -> tuple[dict[str, object], str | None]:
         """Tell a sender that takes no differences: all of it, where it is not the same as before."""

@@ -23,7 +23,8 @@ import { changeWanted, noteSent, readWanted, writeWanted } from './wanted_photos
 /** @typedef {import('../sync/photo_notes.js').PhotoNote} PhotoNote */
 /**
  * What the sync engine remembers.
- * @typedef {{last_ok_at: string, others: OtherJob[], others_stamp: string, log: Attempt[]}} SyncNotes
+ * @typedef {{last_ok_at: string, others: OtherJob[], others_stamp: string, remarks_heard: boolean, log:
+ *   Attempt[]}} SyncNotes
  */
 
 export class Shelf {
@@ -72,6 +73,19 @@ export class Shelf {
   /** @param {string} sha256 @param {PhotoNote} said @returns {Promise<void>} */
   notePhoto(sha256, said) {
     return this.notes.put(`photo_note:${sha256}`, said);
+  }
+
+  /** @param {import('../sync/wire.js').PhotoRemarks[]} remarks @returns {Promise<void>} */
+  async notePhotos(remarks) {
+    /** @type {Array<[string, PhotoNote]>} */
+    const rows = [];
+    for (const { note, photos } of remarks) {
+      for (const sha256 of photos) {
+        const known = await this.photoNote(sha256);
+        if (known?.message !== note || known.code) rows.push([`photo_note:${sha256}`, { message: note }]);
+      }
+    }
+    if (rows.length > 0) await this.notes.putAll(rows);
   }
 
   // ---------------------------------------------------------------- photos on their way from the server

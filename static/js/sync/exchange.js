@@ -3,7 +3,7 @@
 import { Erasures } from './erasing.js';
 import { SyncError } from './transport.js';
 import { frameOf, isTooLarge } from '../records/entry_budget.js';
-import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
+import { hearJobs, jobRequest, keepLists, keepRemarks, listsRequest } from './heard.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
 /** @typedef {import('../store/store.js').Store} Store */
@@ -13,12 +13,13 @@ import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 /** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
 /** @typedef {import('../store/job_view.js').Aside} Aside */
 /**
- * What is left alone in this run: jobs and writers with the code why. `full`: there is no room on the phone
- * for what the server sends. `untold`: what the server has of a job, where there is no room to note that it
- * set something aside; it is sent again in the next run.
- * @typedef {{jobs: Map<string, string>, writers: Map<string, string>, full: boolean,
+ * What is left alone in this run: jobs, and writers in one job or in all, with the code why. `full`: there
+ * is no room on the phone for what the server sends. `untold`: what the server has of a job, where there is
+ * no room to note that it set something aside; it is sent again in the next run.
+ * @typedef {{jobs: Map<string, string>, writers: HeldWriter[], full: boolean,
  *   untold: Map<string, Vector>}} Held
  */
+/** @typedef {{writer: string, jobId: string | undefined, code: string}} HeldWriter */
 /** @typedef {import('../store/job_view.js').Vector} Vector */
 /** @typedef {import('./heard.js').Terms} Terms */
 /**
@@ -32,8 +33,9 @@ import { hearJobs, jobRequest, keepLists, listsRequest } from './heard.js';
 
 export const PROTOCOL = 1;
 const IDLE_ROUNDS = 3;
-/** Why nothing more of a writer is taken in this run; all of it stays on the phone. */
-const OF_A_WRITER = new Set(['writer_foreign', 'too_many_rejected', 'held_back_full']);
+/** Why nothing more of a writer is taken in this run, at all or in one job; all of it stays on the phone. */
+const OF_A_WRITER = new Set(['writer_foreign']);
+const OF_A_WRITER_IN_A_JOB = new Set(['too_many_rejected', 'held_back_full']);
 const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 
 /**
@@ -45,7 +47,7 @@ const TOO_LARGE = ['body_too_large', 'too_many_entries'];
 export async function exchangeEntries(instruments) {
   const { store } = instruments;
   /** @type {Held} */
-  const held = { jobs: new Map(), writers: new Map(), full: false, untold: new Map() };
+  const held = { jobs: new Map(), writers: [], full: false, untold: new Map() };
   /** @type {Iterable<string>} photos that the server wants of the parts before */
   let elsewhere = [];
   let most = Infinity; // jobs in a request
@@ -105,6 +107,7 @@ async function exchangePart({ store, transport, batch, counts, report }, held, p
     batch.heard(answer.max_entries, answer.limits);
     batch.grow();
     counts.bytes += answer.bytes_sent ?? 0;
+    await keepRemarks(store, answer, part.all());
     const moved = await takeAnswer(store, request, answer, terms, counts, held);
     const unsure = await keepLists(store, answer, part);
     const heard = await hearErasures(erasures, request, answer, held);
@@ -138,23 +141,30 @@ async function hearErasures(erasures, request, answer, held) {
  * @returns {boolean} whether any is new
  */
 function holdBack(held, request, answer) {
-  const before = held.jobs.size + held.writers.size;
+  const before = held.jobs.size + held.writers.length;
   for (const [jobId, state] of Object.entries(answer.jobs ?? {}))
     if (state.refused) held.jobs.set(jobId, state.refused);
   (answer.fates ?? []).forEach((fate, index) => {
     if (fate[1] !== 'not_taken') return;
     const [entry, code] = [request.entries[index], fate[2]];
     if (code === 'access_job' || code === 'data_damaged') held.jobs.set(entry.job_id, code);
-    if (code && OF_A_WRITER.has(code)) held.writers.set(entry.writer, code);
+    if (code && OF_A_WRITER.has(code)) holdWriter(held, entry.writer, undefined, code);
+    if (code && OF_A_WRITER_IN_A_JOB.has(code)) holdWriter(held, entry.writer, entry.job_id, code);
   });
-  return held.jobs.size + held.writers.size > before;
+  return held.jobs.size + held.writers.length > before;
+}
+
+/** @param {Held} held @param {string} writer @param {string | undefined} jobId @param {string} code */
+function holdWriter({ writers }, writer, jobId, code) {
+  if (!writers.some((one) => one.writer === writer && one.jobId === jobId))
+    writers.push({ writer, jobId, code });
 }
 
 /** @param {Held} held @returns {SyncError | undefined} */
 function whyHeld({ jobs, writers, full }) {
   if (full) return new SyncError('no_room_to_receive', { retry: false });
   for (const code of jobs.values()) return new SyncError(code, { retry: false });
-  for (const code of writers.values()) return new SyncError(code, { retry: false });
+  for (const { code } of writers) return new SyncError(code, { retry: false });
   return undefined;
 }
 
@@ -170,7 +180,8 @@ async function waiting(store, jobId, limit, held) {
   if (held.jobs.has(jobId)) return [];
   const server = new Map(Object.entries(await store.serverVector(jobId)));
   for (const [writer, number] of Object.entries(held.untold.get(jobId) ?? {})) server.set(writer, number);
-  for (const writer of held.writers.keys()) server.set(writer, Number.MAX_SAFE_INTEGER);
+  for (const one of held.writers)
+    if (one.jobId === undefined || one.jobId === jobId) server.set(one.writer, Number.MAX_SAFE_INTEGER);
   return store.entriesBeyond(Object.fromEntries(server), jobId, limit);
 }
 

@@ -31,12 +31,25 @@ export async function jobRequest(store, jobId, { unlike, stamps }) {
 
 /**
  * @param {Store} store @param {boolean} all whether all jobs are named
- * @returns {Promise<Pick<SyncRequest, 'lists' | 'photo_differences'>>}
+ * @returns {Promise<Pick<SyncRequest, 'lists' | 'photo_differences' | 'photo_remarks'>>}
  */
 export async function listsRequest(store, all) {
   const [others, photos] = [await store.syncNote('others_stamp'), await store.wantedStamp()];
   const lists = { ...(others && { others }), ...(all && photos && { photos }) };
-  return all ? { lists, photo_differences: true } : { lists };
+  const photo_remarks = all && (await store.syncNote('remarks_heard')) === true;
+  return all ? { lists, photo_differences: true, photo_remarks } : { lists, photo_remarks };
+}
+
+/**
+ * Keep what the server says of photos that no report will show: before any stamp, so that it is told again
+ * where it is not kept.
+ * @param {Store} store @param {SyncAnswer} answer @param {boolean} all whether all jobs were named
+ * @returns {Promise<void>}
+ */
+export async function keepRemarks(store, { photo_remarks }, all) {
+  if (!photo_remarks) return;
+  await store.notePhotos(photo_remarks);
+  if (all && (await store.syncNote('remarks_heard')) !== true) await store.setSyncNote('remarks_heard', true);
 }
 
 /**

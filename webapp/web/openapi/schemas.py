@@ -70,6 +70,8 @@ def _sync_request() -> Schema:
         pull={"type": "integer", "minimum": 0, "maximum": MAX_ENTRIES, "default": MAX_ENTRIES},
         lists=_LISTS | {"description": "Stamps of the lists that the sender keeps."},
         photo_differences=FLAG | {"description": "Whether photos_wanted may be what changed in its list."},
+        photo_remarks=FLAG
+        | {"description": "Present where photo_remarks are taken; true where they were heard before."},
         erased=mapping(obj("", stamp=TEXT, acts=array(_act()), again=array(TEXT)))
         | {
             "description": "By job: the stamp of the erasures that the phone knows, those that the server "
@@ -140,6 +142,8 @@ def _sync_answer() -> Schema:
         photos_wanted=array(SHA256),
         photos_unwanted=array(SHA256) | {"description": "Told with photos_since: wanted no longer."},
         photos_since=_STAMP | {"description": "What these photos are a change to, if not all."},
+        photo_remarks=array(obj("*", note=TEXT, photos=array(SHA256)))
+        | {"description": "Why no report will show some photos: all, or with photos_since those touched."},
         others=array(other),
         others_since=_STAMP | {"description": "What these others replace, if not all."},
         lists=_LISTS,
