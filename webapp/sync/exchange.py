@@ -2,8 +2,8 @@
 
 import json
 import logging
-from contextlib import closing, suppress
-from dataclasses import dataclass, field
+from contextlib import suppress
+from dataclasses import dataclass
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection
@@ -13,17 +13,17 @@ from .. import timesource
 from ..budgets import BUDGETS, LIMITS
 from ..errors import AppError
 from ..messages import t
-from ..records.entry import Aside, Entry
+from ..records.entry import Entry
 from ..records.erasure import stamp as erasure_stamp
 from ..records.fold import entry_id
 from ..records.vectors import check_jobs, check_lists, digest
 from ..store import access_rows, change_rows, entry_rows, erasure_rows
-from ..store.damage import is_damage, of_job, one_job, reasons_of
+from ..store.damage import is_damage, of_job, one_job
 from ..store.engine import reading, writing
-from ..store.entry_rows import Following
 from .apply import Outcome, check_identities
 from .erasing import Told, hear, news, own_job, told_of
 from .lists import Listing, begin, lists_of
+from .pulling import Pulled, pull_job, pull_large
 from .sender import Note, Sender, take_from
 from .summaries import Summaries
 from .wants import Wants
@@ -31,63 +31,6 @@ from .wants import Wants
 LOG = logging.getLogger("fallbook")
 PROTOCOL = 1
 MAX_ENTRIES = BUDGETS.entries_a_request  # and in an answer; phones learn it from the answer
-MAX_PULL_BYTES = BUDGETS.answer_bytes
-
-
-@dataclass
-class _Pulled:
-    """Entries on their way to the phone, as the texts they are stored as."""
-
-    room: int
-    bodies: list[str] = field(default_factory=list)
-    size: int = 0
-    aside: dict[str, Aside] = field(default_factory=dict)  # by job
-    more: bool = False
-    large: list[tuple[str, str, int]] = field(default_factory=list)  # beyond the budget: alone, and last
-    told: dict[str, Told] = field(default_factory=dict)  # what the phone knows of erasures, by job
-    acts: dict[str, dict[str, str]] = field(default_factory=dict)  # the states of all, by job
-
-    @property
-    def full(self) -> bool:
-        return len(self.bodies) >= self.room or self.size >= MAX_PULL_BYTES
-
-    def take(self, job_id: str, writer: str, found: Following) -> int:
-        """Take what fits of some entries, and return the number of the last that was taken."""
-        size, count = sum(map(len, filter(None, found.bodies))), len(found.bodies)
-        if not any(found.asides) and None not in found.bodies and self.size + size < MAX_PULL_BYTES:
-            self.bodies.extend(filter(None, found.bodies))
-            self.size += size
-            return found.first + count - 1
-        return self._take_singly(job_id, writer, found)
-
-    def _take_singly(self, job_id: str, writer: str, found: Following) -> int:
-        taken = found.first - 1
-        for body, aside in zip(found.bodies, found.asides, strict=True):
-            if body is None:
-                self.large.append((job_id, writer, taken + 1))
-                break
-            taken += 1
-            self.add(job_id, f"{writer}:{taken}", body, aside)
-            if self.full:
-                break
-        return taken
-
-    def add(self, job_id: str, entry: str, body: str, aside: str | None) -> None:
-        """Take one entry; ``entry`` is its identity."""
-        self.bodies.append(body)
-        self.size += len(body)
-        if aside is not None:
-            self.aside.setdefault(job_id, {})[entry] = reasons_of(aside)
-
-    def mark(self) -> tuple[int, int, int, bool]:
-        """Return where it stands, for :meth:`back_to`."""
-        return len(self.bodies), len(self.large), self.size, self.more
-
-    def back_to(self, mark: tuple[int, int, int, bool], job_id: str) -> None:
-        """Leave out again what was pulled of a job since a mark."""
-        count, large, self.size, self.more = mark
-        del self.bodies[count:], self.large[large:]
-        self.aside.pop(job_id, None)
 
 
 def exchange(request: Any, summaries: Summaries, sender: Sender | None = None) -> str:
@@ -177,7 +120,7 @@ class _Asked:
 
     entries: list[Any]
     jobs: dict[str, dict[str, Any]]
-    pulled: _Pulled
+    pulled: Pulled
     lists: dict[str, str] | None  # stamps of the lists that the sender keeps; None if it keeps none
     photo_differences: bool  # whether it takes differences of the photos that are wanted
     photo_remarks: bool | None  # whether it has heard remarks on photos before; None where it takes none
@@ -203,7 +146,7 @@ def _parse(request: Any) -> _Asked:
     return _Asked(
         entries=entries,
         jobs=jobs,
-        pulled=_Pulled(pull),
+        pulled=Pulled(pull),
         lists=lists,
         photo_differences=request.get("photo_differences") is True,
         photo_remarks=remarks if isinstance(remarks, bool) else None,
@@ -232,7 +175,7 @@ def _answer(
         else:
             states[job_id] = {"same": True} if requested.get("digest") == digest({}) else {"have": {}}
     with suppress(AppError), one_job(connection):
-        _pull_large(connection, pulled)
+        pull_large(connection, pulled)
     head = {
         "ok": True,
         "protocol": PROTOCOL,
@@ -256,7 +199,7 @@ def _answer(
 def _state(
     connection: Connection,
     asked: tuple[str, dict[str, Any]],
-    pulled: _Pulled,
+    pulled: Pulled,
     summaries: Summaries,
     wants: Wants,
 ) -> dict[str, Any]:
@@ -287,7 +230,7 @@ class _Told(NamedTuple):
     then: dict[str, int] | None = None  # where writers that went on were at its stamp, if that is known
 
 
-def _told(connection: Connection, job_id: str, requested: dict[str, Any], pulled: _Pulled) -> _Told:
+def _told(connection: Connection, job_id: str, requested: dict[str, Any], pulled: Pulled) -> _Told:
     """Return what a sender is told of a job's vector."""
     stamp = change_rows.stamp(connection, job_id)
     if "since" in requested:
@@ -295,49 +238,12 @@ def _told(connection: Connection, job_id: str, requested: dict[str, Any], pulled
         if then is not None and stamp is not None:
             known = then | requested["have"]
             held = {writer: entry_rows.head(connection, job_id, writer) for writer in known}
-            _pull(connection, job_id, held, known, pulled)
+            pull_job(connection, job_id, held, known, pulled)
             state = {"since": requested["since"], "have": held, "stamp": stamp}
             return _Told(state, stamp, then)
     held = entry_rows.heads(connection, job_id)
     if "have" in requested and "since" not in requested:
-        _pull(connection, job_id, held, requested["have"], pulled)
+        pull_job(connection, job_id, held, requested["have"], pulled)
     version = digest(held) if stamp is None or "digest" in requested else stamp
     state = {"same": True} if requested.get("digest") == version else {"have": held}
     return _Told(state if stamp is None else state | {"stamp": stamp}, stamp or version)
-
-
-def _pull(
-    connection: Connection, job_id: str, held: dict[str, int], have: dict[str, int], pulled: _Pulled
-) -> None:
-    for writer in sorted(held):
-        known = have.get(writer, 0)
-        if held[writer] <= known:
-            continue
-        if not pulled.full:
-            known = _pull_writer(connection, job_id, writer, known, pulled)
-        pulled.more |= known < held[writer]
-        if pulled.full:
-            return
-
-
-def _pull_writer(connection: Connection, job_id: str, writer: str, known: int, pulled: _Pulled) -> int:
-    """Pull what fits of a writer's entries after ``known``, and return the number of the last."""
-    room = pulled.room - len(pulled.bodies)
-    with closing(entry_rows.beyond(connection, job_id, writer, known, room)) as some:
-        for found in some:
-            known = pulled.take(job_id, writer, found)
-            if known < found.first + len(found.bodies) - 1 or pulled.full:
-                break
-    return known
-
-
-def _pull_large(connection: Connection, pulled: _Pulled) -> None:
-    """Pull an entry beyond the budget, from an earlier version, if nothing else is left to pull."""
-    if not pulled.large or pulled.bodies or pulled.room < 1:
-        return
-    job_id, writer, number = pulled.large[0]
-    pulled.more = len(pulled.large) > 1 or number < entry_rows.head(connection, job_id, writer)
-    aside = entry_rows.stored(connection, job_id, writer, number, number)[number][1]
-    pulled.add(
-        job_id, f"{writer}:{number}", entry_rows.body_of(connection, job_id, writer, number) or "", aside
-    )
