@@ -25,6 +25,8 @@ WHOLE = {  # files, or rooms, that may hold English, and why
     "store/aside_rows.py": "SQL",
     "store/change_rows.py": "SQL",
     "store/entry_rows.py": "SQL",
+    "store/kept_rows.py": "SQL",
+    "store/whole_jobs.py": "SQL",
     "store/damage.py": "SQL, and words of SQLite that are looked for",
     "web/joiner": "what a contributor's mistake in a module is called; no user sees it",
     "web/openapi": "the description of the interface, for programmers",

@@ -11,7 +11,7 @@ from servers import entries, entry, erase, error_of
 from webapp.budgets import BUDGETS
 from webapp.records import canonical, entry_budget, job_file, json_size, vectors
 from webapp.store.engine import writing
-from webapp.sync import apply, beside, exchange
+from webapp.sync import apply, beside, exchange, pulling
 from webapp.timesource import new_id
 
 A, B = "writer-aaaa", "writer-bbbb"
@@ -30,6 +30,7 @@ def smaller(monkeypatch, **numbers):
         exchange,
         "webapp.api.bodies",
         "webapp.store.entry_rows",
+        "webapp.store.whole_jobs",
     ):
         where = f"{module}.BUDGETS" if isinstance(module, str) else f"{module.__name__}.BUDGETS"
         monkeypatch.setattr(where, changed)
@@ -142,7 +143,7 @@ def test_a_pull_never_takes_much_more_memory_than_an_answer(server, job_id):
 
 
 def test_a_pull_of_good_entries_ends_at_its_bytes(server, job_id, monkeypatch):
-    monkeypatch.setattr(exchange, "MAX_PULL_BYTES", 2000)
+    monkeypatch.setattr(pulling, "MAX_PULL_BYTES", 2000)
     server.fates(entries(job_id, A, 1, 20))
     have, rounds = 0, 0
     while True:

@@ -3,9 +3,11 @@
 import os
 
 import pytest
+from convergence_world import World
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
-from sync.convergence import PLANTED, World, machine, planted_in_server
+from machine_faults import PLANTED, planted_in_server
+from sync.convergence import machine
 
 EXAMPLES = int(os.environ.get("FALLBOOK_MACHINE_EXAMPLES", "60"))
 STEPS = 40

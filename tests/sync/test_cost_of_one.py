@@ -12,7 +12,7 @@ from servers import Server, entry
 from sqlalchemy import event
 
 from webapp.records import canonical
-from webapp.store import entry_rows
+from webapp.store import entry_rows, kept_rows
 from webapp.store.engine import writing
 from webapp.store.models import db
 
@@ -82,9 +82,9 @@ def test_what_is_sought_by_its_kind_is_found_without_the_rest_of_the_job(tmp_pat
                 entry_rows.add(connection, list(rows(20_000)))
                 steps = Steps(db.engine)
             with db.engine.connect() as connection:
-                found = entry_rows.kept(connection, JOB, "photo")
+                found = kept_rows.kept(connection, JOB, "photo")
                 assert found == [photo]
-                assert entry_rows.record_ids(connection, JOB, "photo") == {photo["record_id"]}
+                assert kept_rows.record_ids(connection, JOB, "photo") == {photo["record_id"]}
                 assert entry_rows.count(connection, JOB, "photo") == 1
         assert 0 < steps.count < 2_000
     finally:

@@ -10,7 +10,7 @@ from servers import ONE_IN_80, entry
 
 from webapp import paths
 from webapp.records import job_file
-from webapp.schemas import KINDS, base, check_entry, schema_for
+from webapp.schemas import KINDS, base, check_entry, checked_schema, schema_for
 from webapp.schemas.describe import describe_field
 from webapp.sync import apply, stored
 
@@ -55,7 +55,7 @@ WHOLE = st.dictionaries(st.sampled_from(PARTS), JSON, max_size=4)
 def by_marshmallow(made):
     """Return the verdict on an entry of which nothing is accepted at once."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(base.CheckedSchema, "accepts", lambda _schema, _value, *, partial: False)
+        patch.setattr(checked_schema.CheckedSchema, "accepts", lambda _schema, _value, *, partial: False)
         return check_entry(made)
 
 

@@ -6,10 +6,11 @@ Odd names go through the whole exchange: to the server, to a phone, by file to a
 import json
 
 import pytest
+from convergence_check import aside_on_server, held_by_server, identity
+from convergence_world import JOBS, World
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from servers import entry, error_of
-from sync.convergence import JOBS, World, aside_on_server, held_by_server, identity
 
 from webapp.records import canonical
 from webapp.records.entry_budget import frame_of, is_too_large

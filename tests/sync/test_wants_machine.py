@@ -6,11 +6,11 @@ The phones are those of the convergence machine: the app's own exchange against 
 import hashlib
 import random
 
+import convergence_world
 import pytest
-from sync import convergence
-from sync.convergence import JOBS
+from convergence_world import JOBS, World
 
-from webapp.store import change_rows, entry_rows, erasure_rows, photo_rows
+from webapp.store import change_rows, erasure_rows, kept_rows, photo_rows
 from webapp.store.engine import reading
 from webapp.sync import wanted
 from webapp.web.state import state_of
@@ -110,7 +110,7 @@ class Days:
     def lacking(self):
         """Return the photos that standing records name and that are not here whole, from all there is."""
         with self.world.server.app.app_context(), reading() as connection:
-            own = (entry_rows.kept(connection, job_id, "photo") for job_id in JOBS)
+            own = (kept_rows.kept(connection, job_id, "photo") for job_id in JOBS)
             named = set().union(*(wanted.photos_named(entries) for entries in own))
             rows = photo_rows.find_all(connection, named)
             here = {h for h, row in rows.items() if self.photos.is_whole(h, row["size_bytes"])}
@@ -120,8 +120,8 @@ class Days:
 @pytest.fixture
 def world(tmp_path, request, monkeypatch):
     planted = getattr(request, "param", "")
-    monkeypatch.setattr(convergence, "PHONE_FAULTS", PHONE_FAULTS)
-    one = convergence.World(tmp_path / "data", planted)
+    monkeypatch.setattr(convergence_world, "PHONE_FAULTS", PHONE_FAULTS)
+    one = World(tmp_path / "data", planted)
     yield one
     one.close()
 

@@ -12,7 +12,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from ..errors import AppError
-from ..store import access_rows, entry_rows, photo_rows
+from ..store import access_rows, kept_rows, photo_rows
 from ..store.engine import reading, writing
 from ..store.folder import LIMITS_FILE
 from ..sync.exchange import now_text
@@ -128,11 +128,11 @@ def _photos_of(connection: Connection, job_id: str, hashes: set[str]) -> set[str
     A device of one job shows that a photo is its job's by naming it before it came.  To name one that is here
     already, perhaps another job's, opens nothing.
     """
-    entries = entry_rows.kept(connection, job_id, "photo")
+    entries = kept_rows.kept(connection, job_id, "photo")
     named = hashes & photos_named(entries)
     here = photo_rows.find_all(connection, named)
     bound = access_rows.writers_of_one_job(connection, {entry["writer"] for entry in entries})
-    came = entry_rows.received(connection, job_id, "photo")
+    came = kept_rows.received(connection, job_id, "photo")
     return {
         sha256
         for entry in entries

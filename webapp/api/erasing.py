@@ -11,7 +11,7 @@ from ..messages import messages, stamp_text, t
 from ..records.entry import Entry
 from ..records.erasure import Act, is_erased
 from ..records.fold import AnyRecord, entry_id, fold
-from ..store import access_rows, entry_rows
+from ..store import access_rows, whole_jobs
 from ..store.engine import reading
 from ..web.office_page import View
 from ..web.state import state
@@ -43,7 +43,7 @@ def in_names(job_id: str, what: object, target: object) -> dict[str, object]:
 
 def _whole(job_id: str) -> tuple[list[Entry], Mapping[str, object]]:
     with reading() as connection:
-        return entry_rows.whole_job(connection, job_id, framed=True)
+        return whole_jobs.whole_job(connection, job_id, framed=True)
 
 
 def _standing(entries: list[Entry], aside: Mapping[str, object]) -> list[AnyRecord]:

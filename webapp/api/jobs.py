@@ -11,7 +11,7 @@ from ..intake.jobs import stored_job_file
 from ..records import job_file
 from ..records.vectors import digest
 from ..schemas.base import is_uuid
-from ..store import entry_rows
+from ..store import entry_rows, whole_jobs
 from ..store.damage import one_job
 from ..store.engine import reading
 from ..sync.summaries import Title
@@ -60,7 +60,7 @@ def job(job_id: str) -> Response:
 def proof(job_id: str) -> Response:
     """Read every entry of a job there and then, and say which are here, all as they were stored."""
     with reading() as connection:
-        heads = entry_rows.proved_heads(connection, check_job_id(job_id))
+        heads = whole_jobs.proved_heads(connection, check_job_id(job_id))
     if not heads:
         raise AppError("job_not_found")
     return answer_value({"ok": True, "entries": sum(heads.values()), "digest": digest(heads)})

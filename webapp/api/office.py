@@ -16,7 +16,7 @@ from ..messages import t
 from ..records.entry import Entry, Rejection
 from ..records.fold import entry_id, fold
 from ..schemas import KINDS, describe
-from ..store import entry_rows, photo_rows
+from ..store import entry_rows, held_back_rows, photo_rows, whole_jobs
 from ..store.damage import one_job
 from ..store.engine import reading
 from ..store.rows import HeldBackRow, PhotoRow
@@ -49,7 +49,7 @@ def job(job_id: str) -> Response:
     """Show one job."""
     check_job_id(job_id)
     with reading() as connection:
-        entries, aside = entry_rows.whole_job(connection, job_id, framed=True)
+        entries, aside = whole_jobs.whole_job(connection, job_id, framed=True)
         if not entries:
             raise AppError("job_not_found")
         held_back = _held_back(connection, job_id)
@@ -106,7 +106,7 @@ def _held_back(connection: Connection, job_id: str) -> list[HeldBack] | None:
         with one_job(connection):
             return [
                 {**row, "foreign": is_foreign(row["reasons"]), "beyond_gap": is_beyond_gap(row["reasons"])}
-                for row in entry_rows.held_back(connection, job_id)
+                for row in held_back_rows.held_back(connection, job_id)
                 if not _came_since(connection, job_id, row)
             ]
     except AppError:

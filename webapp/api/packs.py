@@ -10,7 +10,7 @@ from flask import Blueprint, Flask, Response, current_app, request, send_file
 from .. import timesource
 from ..access import guard
 from ..errors import AppError
-from ..store import entry_rows, erasure_rows, photo_rows
+from ..store import entry_rows, erasure_rows, photo_rows, whole_jobs
 from ..store.engine import reading
 from ..web import pack_process
 from ..web.headers import need_type
@@ -52,7 +52,7 @@ class JobSource:
     def entries(self) -> Iterator[tuple[str, str | None]]:
         """Yield the text of each entry of the job, and of the reasons why it stands aside."""
         with self._app.app_context(), reading() as connection:
-            yield from entry_rows.texts_of_job(connection, self._job_id)
+            yield from whole_jobs.texts_of_job(connection, self._job_id)
 
     def photo_rows(self, hashes: Iterable[str]) -> list[dict[str, object]]:
         """Return the rows of those photos that are here."""

@@ -13,7 +13,7 @@ from ..messages import t
 from ..records.entry import Entry
 from ..records.erasure import WHAT, is_erased, spans_of
 from ..records.fold import AnyRecord, entry_id, fold
-from ..store import entry_rows
+from ..store import whole_jobs
 from ..store.entry_rows import ENTRY
 from ..survey.coding.continuous import continuous_items
 from ..survey.records import ObservationFields, ObservationRecord
@@ -63,7 +63,7 @@ def choose(connection: Connection, job_id: str, what: object, target: object) ->
     """
     if what not in WHAT or not isinstance(target, str):
         raise AppError("request_malformed", t("api.erasure_what"), "what")
-    entries, aside = entry_rows.whole_job(connection, job_id)
+    entries, aside = whole_jobs.whole_job(connection, job_id)
     live = [entry for entry in entries if not is_erased(entry)]
     going = [entry for entry in live if _is_meant(entry, str(what), target)]
     if not going:

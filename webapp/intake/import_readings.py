@@ -13,7 +13,7 @@ from ..records import canonical
 from ..records.entry import Entry
 from ..records.fold import EVERYTHING, AnyRecord, fold
 from ..records.job_file import JobFile
-from ..store import entry_rows
+from ..store import entry_rows, kept_rows
 from ..store.engine import reading
 from ..survey.errors import SurveyError
 from ..survey.readings_file.csv_choices import CsvChoices
@@ -59,14 +59,14 @@ def find_run(reference: str, job_id: str | None) -> tuple[str, AnyRecord, list[A
     with reading() as connection:
         found = []
         for one in [job_id] if job_id else entry_rows.job_ids(connection):
-            for run in fold(entry_rows.kept(connection, one, "run")):
+            for run in fold(kept_rows.kept(connection, one, "run")):
                 if reference in (run.id, run.fields.get("run_ref")) and not run.removed:
                     found.append((one, run))
         if len(found) != 1:
             text = t("file.several_runs") if found else ""
             raise AppError("run_not_found", text or f"({reference[:60]})")
         job, run = found[0]
-        records = fold(entry_rows.kept(connection, job, "reading"))
+        records = fold(kept_rows.kept(connection, job, "reading"))
     return job, run, [r for r in records if r.fields.get("run_id") == run.id]
 
 

@@ -8,7 +8,7 @@ from ..errors import AppError
 from ..records import job_file
 from ..records.entry import JobFileJson
 from ..records.job_file import JobFile, PhotoBytes, photo_hashes
-from ..store import access_rows, entry_rows, photo_rows
+from ..store import access_rows, held_back_rows, photo_rows, whole_jobs
 from ..store.damage import one_job
 from ..store.engine import reading, writing
 from ..sync.apply import Taking
@@ -30,7 +30,7 @@ __all__ = [
 def stored_job_file(job_id: str) -> JobFileJson:
     """Return a job as a job file; photos are those whose bytes are here."""
     with reading() as connection:
-        entries, aside = entry_rows.whole_job(connection, job_id)
+        entries, aside = whole_jobs.whole_job(connection, job_id)
         if not entries:
             raise AppError("job_not_found")
         with one_job(connection):
@@ -73,13 +73,13 @@ def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | N
 def accept_held_back(job_id: str, by: By) -> dict[str, int]:
     """Take into the records what one phone brought under a writer of another's, as the office decides."""
     with writing() as connection:
-        rows = [r for r in entry_rows.held_back(connection, job_id) if is_foreign(r["reasons"])]
+        rows = [r for r in held_back_rows.held_back(connection, job_id) if is_foreign(r["reasons"])]
         entries = [json.loads(row["body"]) for row in rows]
         taking = Taking(connection, now_text())
         outcomes = taking.take(entries)
         for row, outcome in zip(rows, outcomes, strict=True):
             if outcome[1] in ("kept", "kept_already") or outcome[2] == "entry_refused":
-                entry_rows.drop_held_back(connection, row)
+                held_back_rows.drop_held_back(connection, row)
         if taking.new:
             detail = {"entries": len(taking.new), "writers": spans(taking.new)}
             note(connection, by, "taken_from_beside", job_id, detail)

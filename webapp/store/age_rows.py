@@ -9,8 +9,9 @@ from sqlalchemy import Connection, Select, delete, or_, select
 
 from ..records.erasure import QUARANTINED
 from .access_rows import AUDIT, INVITATION
-from .entry_rows import ENTRY, HELD_BACK
+from .entry_rows import ENTRY
 from .erasure_rows import ERASURE, HIDDEN
+from .held_back_rows import HELD_BACK
 
 LINES_AT_ONCE = 10_000  # of the audit log: nobody waits long for his turn to write
 _ROWS_AT_ONCE = 200

@@ -5,8 +5,9 @@ import json
 from sqlalchemy import Connection, func, not_, select, text
 
 from ..records.erasure import CODE
-from .entry_rows import ENTRY, HELD_BACK
+from .entry_rows import ENTRY
 from .erasure_rows import IS_ERASED
+from .held_back_rows import HELD_BACK
 
 _ERASED = f"%{json.dumps({'code': CODE})[1:-1]}%"  # as IS_ERASED looks for it
 

@@ -1,26 +1,20 @@
 """Queries on entries and those held back.  Each takes the connection of the caller's transaction."""
 
-import json
-from collections.abc import Generator, Iterable, Iterator, Sequence
+from collections.abc import Generator
 from functools import partial
 from operator import itemgetter
 from typing import Any, NamedTuple
 
-from sqlalchemy import ColumnElement, Connection, Table, case, delete, func, insert, select, text
+from sqlalchemy import Connection, Table, func, insert, select, text
 from sqlalchemy.dialects import sqlite
-from sqlalchemy.exc import DBAPIError
 
 from ..budgets import BUDGETS
 from ..errors import AppError
-from ..records import entry
-from ..records.entry_budget import frame_of
-from ..schemas.entry import KINDS
 from . import change_rows, damage
-from .models import Entry, HeldBack
-from .rows import EntryRow, HeldBackRow
+from .models import Entry
+from .rows import EntryRow
 
 ENTRY: Table = Entry.__table__  # type: ignore[assignment]
-HELD_BACK: Table = HeldBack.__table__  # type: ignore[assignment]
 
 # A loose scan of the primary key: one look-up for each writer (job), however many entries it has.
 # UNION, not UNION ALL: keys that damage put out of order lead in no circle.
@@ -46,16 +40,6 @@ _BEYOND = text("""
 SELECT number, CASE WHEN length(body) <= :most THEN body END, aside, sha256 FROM entry
 WHERE job_id = :job AND writer = :writer AND number > :number ORDER BY number LIMIT :limit
 """).execution_options(yield_per=ROWS_AT_ONCE)
-_KEPT_AFTER = text("""
-SELECT number, body, sha256 FROM entry
-WHERE job_id = :job AND writer = :writer AND number > :number AND kind = :kind AND aside IS NULL
-ORDER BY number""")
-
-# What the index knows of a job's rows; a page of the table that lost some cannot hide them.
-_WITNESS = text("""
-SELECT writer, number FROM entry INDEXED BY ix_entry_kind_job_id
-WHERE kind IN (SELECT value FROM json_each(:kinds)) AND job_id = :job""")
-_COUNT_WITNESS = text(_WITNESS.text.replace("writer, number", "count(*)", 1))
 
 
 def heads(connection: Connection, job_id: str) -> dict[str, int]:
@@ -159,192 +143,10 @@ def add(connection: Connection, rows: list[EntryRow]) -> None:
         connection.execute(insert(ENTRY), rows)
 
 
-def add_held_back(connection: Connection, rows: Iterable[HeldBackRow]) -> None:
-    """Store entries whose identity was taken, each content once."""
-    for row in rows:
-        if not is_held_back(connection, row):
-            connection.execute(insert(HELD_BACK), row)
-
-
-def is_held_back(connection: Connection, row: HeldBackRow) -> bool:
-    """Say whether the same content is held back already under its identity."""
-    return connection.execute(select(HELD_BACK.c.number).where(*_is_row(row))).first() is not None
-
-
-def kept(connection: Connection, job_id: str, kind: str, record_id: str = "") -> list[entry.Entry]:
-    """Return a job's kept entries of one kind or record; where the index is damaged, from the table."""
-    try:
-        with damage.one_job(connection):
-            found = _kept_of(connection, "writer, number, body, sha256", job_id, kind, record_id)
-            return [damage.proved(job_id, w, n, body, sha256) for w, n, body, sha256 in found]
-    except AppError:
-        entries, aside = whole_job(connection, job_id)
-        return [
-            e
-            for e in entries
-            if e.get("kind") == kind
-            and record_id in ("", e["record_id"])
-            and f"{e['writer']}:{e['number']}" not in aside
-        ]
-
-
-def kept_after(connection: Connection, identity: tuple[str, str, int], kind: str) -> list[entry.Entry]:
-    """Return the kept entries of one kind that follow one of a writer in a job."""
-    job_id, writer, number = identity
-    requested = {"job": job_id, "writer": writer, "number": number, "kind": kind}
-    rows = connection.execute(_KEPT_AFTER, requested)
-    return [damage.proved(job_id, writer, n, body, sha256) for n, body, sha256 in rows]
-
-
-def kept_one(connection: Connection, job_id: str, writer: str, number: int) -> entry.Entry | None:
-    """Return one entry; None if it is not here, or set aside."""
-    query = select(ENTRY.c.body, ENTRY.c.sha256).where(
-        ENTRY.c.job_id == job_id, ENTRY.c.writer == writer, ENTRY.c.number == number, ENTRY.c.aside.is_(None)
-    )
-    row = connection.execute(query).first()
-    return damage.proved(job_id, writer, number, *row) if row else None
-
-
-def received(connection: Connection, job_id: str, kind: str) -> dict[tuple[str, int], str]:
-    """Return when each of a job's kept entries of one kind came, by writer and number."""
-    found = _kept_of(connection, "writer, number, received_at", job_id, kind)
-    return {(writer, number): at for writer, number, at in found}
-
-
-def _kept_of(
-    connection: Connection, columns: str, job_id: str, kind: str, record_id: str = ""
-) -> Sequence[Any]:
-    """Return columns of a job's kept entries of one kind or record, in the order of their identities."""
-    # Without statistics SQLite takes the primary key, and reads all of the job.
-    by_kind = "INDEXED BY ix_entry_kind_job_id" if connection.dialect.name == "sqlite" else ""
-    query = f"""SELECT {columns} FROM entry {by_kind}
-    WHERE kind = :kind AND job_id = :job AND aside IS NULL {"AND record_id = :record" if record_id else ""}
-    ORDER BY writer, number"""  # noqa: S608
-    requested = {"kind": kind, "job": job_id} | ({"record": record_id} if record_id else {})
-    return connection.execute(text(query), requested).all()
-
-
-def whole_job(
-    connection: Connection, job_id: str, *, framed: bool = False
-) -> tuple[list[entry.Entry], entry.Aside]:
-    """Return all entries of a job, those set aside among them, and the reasons by entry.
-
-    ``framed``: only the frame of one that was set aside and is beyond today's budget.
-    AppError ``data_damaged`` if one is not what was stored, or is missing.
-    """
-    entries: list[entry.Entry] = []
-    aside: entry.Aside = {}
-    for writer, number, body, reasons in _sound_rows(connection, job_id):
-        whole = damage.entry_of(job_id, writer, number, body)
-        large = framed and reasons is not None and len(body) > BUDGETS.entry_bytes
-        entries.append(frame_of(whole) if large else whole)
-        if reasons is not None:
-            aside[f"{writer}:{number}"] = damage.reasons_of(reasons)
-    return entries, aside
-
-
-def texts_of_job(connection: Connection, job_id: str) -> Iterator[tuple[str, str | None]]:
-    """Yield the text of each entry of a job as it was kept, and of the reasons why it stands aside.
-
-    AppError ``data_damaged`` if one is not what was stored, or is missing.
-    """
-    for _, _, body, reasons in _sound_rows(connection, job_id):
-        yield body, reasons
-
-
-def proved_heads(connection: Connection, job_id: str) -> dict[str, int]:
-    """Return the version vector of a job, each of its entries read, and none of them damaged or missing.
-
-    AppError ``data_damaged`` if one is not what was stored, or is missing.
-    """
-    return {writer: number for writer, number, _, _ in _sound_rows(connection, job_id)}
-
-
-def _sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int, str, str | None]]:
-    """Yield writer, number, body and reasons of a job's entries, each proved, none missing."""
-    small = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))
-    query = (
-        select(ENTRY.c.writer, ENTRY.c.number, small, ENTRY.c.sha256, ENTRY.c.aside)
-        .where(ENTRY.c.job_id == job_id)
-        .order_by(ENTRY.c.writer, ENTRY.c.number)
-    )
-    last: dict[str, int] = {}
-    with damage.one_job(connection):
-        for writer, number, body, sha256, reasons in connection.execute(
-            query.execution_options(yield_per=100)
-        ):
-            if body is None:  # an earlier version may have taken 31 MB in one
-                body = body_of(connection, job_id, writer, number) or ""
-            damage.check_body(body, sha256)
-            if number != last.get(writer, 0) + 1:
-                raise damage.of_job()
-            last[writer] = number
-            yield writer, number, body, reasons
-        _check_witness(connection, job_id, last)
-
-
-def _check_witness(connection: Connection, job_id: str, last: dict[str, int]) -> None:
-    """Refuse a job of which the index knows rows that the table has lost; a damaged index proves nothing."""
-    if connection.dialect.name != "sqlite":
-        return
-    requested = {"job": job_id, "kinds": json.dumps(["", *KINDS])}
-    try:
-        if connection.execute(_COUNT_WITNESS, requested).scalar_one() <= sum(last.values()):
-            return
-        known = connection.execute(_WITNESS, requested).all()
-    except DBAPIError as error:
-        if not damage.is_damage(error):
-            raise
-        return
-    if any(number > last.get(writer, 0) for writer, number in known):
-        raise damage.of_job()
-
-
 def holds_job(connection: Connection, job_id: str) -> bool:
     """Say whether there is an entry of a job."""
     query = select(ENTRY.c.number).where(ENTRY.c.job_id == job_id).limit(1)
     return connection.execute(query).first() is not None
-
-
-def held_back(connection: Connection, job_id: str) -> list[HeldBackRow]:
-    """Return the entries of a job whose identity was taken."""
-    query = (
-        select(HELD_BACK).where(HELD_BACK.c.job_id == job_id).order_by(HELD_BACK.c.writer, HELD_BACK.c.number)
-    )
-    return [
-        {
-            "job_id": row.job_id,
-            "writer": row.writer,
-            "number": row.number,
-            "sha256": row.sha256,
-            "body": row.body,
-            "reasons": row.reasons,
-            "received_at": row.received_at,
-        }
-        for row in connection.execute(query)
-    ]
-
-
-def held_back_jobs(connection: Connection) -> list[str]:
-    """Return the ids of the jobs of which something is held back."""
-    return list(
-        connection.execute(select(HELD_BACK.c.job_id).distinct().order_by(HELD_BACK.c.job_id)).scalars()
-    )
-
-
-def drop_held_back(connection: Connection, row: HeldBackRow) -> None:
-    """Forget an entry that stood beside: it is among the entries now."""
-    connection.execute(delete(HELD_BACK).where(*_is_row(row)))
-
-
-def _is_row(row: HeldBackRow) -> list[ColumnElement[bool]]:
-    columns = HELD_BACK.c
-    return [
-        columns.job_id == row["job_id"],
-        columns.writer == row["writer"],
-        columns.number == row["number"],
-        columns.sha256 == row["sha256"],
-    ]
 
 
 def counts(connection: Connection, kind: str) -> dict[str, int]:
@@ -357,11 +159,6 @@ def count(connection: Connection, job_id: str, kind: str) -> int:
     """Return how many entries of one kind a job has."""
     query = select(func.count()).where(ENTRY.c.kind == kind, ENTRY.c.job_id == job_id)
     return connection.execute(query).scalar_one()
-
-
-def record_ids(connection: Connection, job_id: str, kind: str) -> set[str]:
-    """Return the ids of a job's records of one kind, by the entries that are kept."""
-    return {record_id for (record_id,) in _kept_of(connection, "record_id", job_id, kind)}
 
 
 def last_received(connection: Connection, job_id: str) -> str | None:

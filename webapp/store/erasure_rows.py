@@ -8,7 +8,8 @@ from sqlalchemy import Connection, Table, and_, delete, func, insert, inspect, n
 
 from .. import timesource
 from ..records.erasure import CODE, EXPUNGED, Act
-from .entry_rows import ENTRY, HELD_BACK
+from .entry_rows import ENTRY
+from .held_back_rows import HELD_BACK
 from .models import ErasedEntry, ErasedPhoto, Erasure, ServerKey
 from .rows import EntryRow, HeldBackRow
 

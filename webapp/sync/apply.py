@@ -22,7 +22,7 @@ from ..records.erasure import is_erased
 from ..records.fold import entry_id
 from ..schemas import check_entry, envelope_faults
 from ..schemas.entry import NUMBERS
-from ..store import aside_rows, entry_rows
+from ..store import aside_rows, entry_rows, held_back_rows, kept_rows
 from ..store.rows import EntryRow, HeldBackRow
 from .beside import FULL, Beside
 from .erasing import Erasures, frame_row, was_erased
@@ -80,7 +80,7 @@ class Taking:
         self._sent = len(entries)
         outcomes = [self.outcome_of(entry) for entry in entries]
         entry_rows.add(self._connection, self._new)
-        entry_rows.add_held_back(self._connection, self._held_back)
+        held_back_rows.add_held_back(self._connection, self._held_back)
         return outcomes
 
     def _look_up(self, entries: list[Entry]) -> None:
@@ -163,7 +163,7 @@ class Taking:
         job_id, record_id = entry["job_id"], entry["record_id"]
         if job_id not in self._photos:
             near = entry_rows.count(self._connection, job_id, "photo") + self._sent > BUDGETS.photos_a_job
-            self._photos[job_id] = entry_rows.record_ids(self._connection, job_id, "photo") if near else None
+            self._photos[job_id] = kept_rows.record_ids(self._connection, job_id, "photo") if near else None
         known = self._photos[job_id]
         if known is None or record_id in known:
             return False

@@ -3,7 +3,7 @@
 from sqlalchemy import Connection
 
 from ..budgets import BUDGETS
-from ..store import aside_rows, entry_rows
+from ..store import aside_rows, held_back_rows
 from ..store.rows import HeldBackRow
 
 FULL = "held_back_full"
@@ -18,7 +18,7 @@ class Beside:
 
     def has_room(self, row: HeldBackRow) -> bool:
         """Say whether something may be held back; it counts from then on.  What is there already may."""
-        if entry_rows.is_held_back(self._connection, row):
+        if held_back_rows.is_held_back(self._connection, row):
             return True
         identity = row["job_id"], row["writer"], row["number"]
         if identity not in self._counts:

@@ -28,7 +28,7 @@ from ..records.erasure import (
 )
 from ..schemas.base import is_uuid
 from ..schemas.entry import ENTRY_ID
-from ..store import change_rows, entry_rows, erasure_rows, photo_rows
+from ..store import change_rows, erasure_rows, held_back_rows, photo_rows
 from ..store.erasure_rows import ErasedPhotoRow, HiddenRow
 from ..store.photo_rows import PHOTO
 from ..store.rows import EntryRow, HeldBackRow, PhotoRow
@@ -187,7 +187,7 @@ def _hide_entries(connection: Connection, act: Act) -> None:
         erasure_rows.rewrite(connection, _row_of(frame, aside, row["received_at"]))
     for clash in list(erasure_rows.held_back_of(connection, act)):
         kept.append(_kept(act, "clash", clash, clash["reasons"]))
-        entry_rows.drop_held_back(connection, clash)
+        held_back_rows.drop_held_back(connection, clash)
     erasure_rows.hide(connection, kept)
 
 
@@ -241,7 +241,7 @@ def _bring_back(connection: Connection, act: Act) -> None:
         if row["place"] == "clash":
             reasons = row["aside"] or "{}"
             again = held_back_row(row, row["body"], row["sha256"], reasons, row["received_at"])
-            entry_rows.add_held_back(connection, [again])
+            held_back_rows.add_held_back(connection, [again])
             continue
         entry, received_at = json.loads(row["body"]), row["received_at"]
         whole = columns_of(entry, row["body"], row["sha256"], row["aside"], received_at)

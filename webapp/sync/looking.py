@@ -16,7 +16,7 @@ from pathlib import Path
 from sqlalchemy import select
 
 from .. import timesource
-from ..store import entry_rows
+from ..store import entry_rows, whole_jobs
 from ..store.damage import is_damage
 from ..store.engine import reading
 from ..store.filelock import try_lock
@@ -122,7 +122,7 @@ class Looking:
         count = 0
         try:
             with reading() as connection:
-                for _ in entry_rows.texts_of_job(connection, job_id):
+                for _ in whole_jobs.texts_of_job(connection, job_id):
                     count += 1
         except Exception as error:
             if not is_damage(error):

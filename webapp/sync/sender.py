@@ -20,7 +20,7 @@ from sqlalchemy import Connection
 from ..messages import t
 from ..records.entry import Entry
 from ..records.fold import entry_id
-from ..store import access_rows, entry_rows
+from ..store import access_rows, entry_rows, held_back_rows
 from ..store.access_rows import RESERVED
 from ..store.rows import HeldBackRow
 from .apply import Outcome, Taking
@@ -99,7 +99,7 @@ def take_from(
             rest.append((index, entry))
     taking = Taking(connection, now)
     outcomes |= zip((index for index, _ in rest), taking.take([entry for _, entry in rest]), strict=True)
-    entry_rows.add_held_back(connection, rows)
+    held_back_rows.add_held_back(connection, rows)
     _note(note, sender, now, taking.new, held_back)
     return [outcomes[index] for index in range(len(entries))]
 

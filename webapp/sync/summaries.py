@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from ..errors import AppError
 from ..records.erasure import stamp
 from ..records.fold import fold
-from ..store import damage, entry_rows, erasure_rows
+from ..store import damage, entry_rows, erasure_rows, kept_rows
 from .wanted import Wanted
 
 
@@ -71,7 +71,7 @@ class Summaries:
             return known[1]
         try:
             with damage.one_job(connection):
-                kept = entry_rows.kept(connection, job_id, "job")
+                kept = kept_rows.kept(connection, job_id, "job")
         except AppError as error:
             if not damage.is_damage(error):
                 raise

@@ -17,7 +17,7 @@ from sqlalchemy import Connection
 from ..records.entry import Entry
 from ..records.fold import fold
 from ..records.wants import digest_text, share_of
-from ..store import change_rows, entry_rows, erasure_rows, photo_rows
+from ..store import change_rows, erasure_rows, kept_rows, photo_rows
 from ..store.engine import reading
 
 LOOKED_AT = 100  # files of a job whose sizes one answer compares; of more, each gets its turn
@@ -116,7 +116,7 @@ class Wanted:
 
     def read_anew(self, connection: Connection, job_id: str, version: Version) -> _PhotosOfJob:
         """Read all photo entries of a job."""
-        made = _PhotosOfJob.of(version, entry_rows.kept(connection, job_id, "photo"))
+        made = _PhotosOfJob.of(version, kept_rows.kept(connection, job_id, "photo"))
         if before := self._jobs.get(job_id):
             for sha256 in list(before.wanted):
                 self._want(before, sha256, wanted=False)
@@ -213,7 +213,7 @@ class Wanted:
         """Return the photos that a job's records which went on have ever named; ``then``: from where."""
         known, found = self._jobs[job_id], set[str]()
         for writer, number in then.items():
-            for entry in entry_rows.kept_after(connection, (job_id, writer, number), "photo"):
+            for entry in kept_rows.kept_after(connection, (job_id, writer, number), "photo"):
                 found |= known.ever.get(entry["record_id"], frozenset())
         return found
 
@@ -225,14 +225,14 @@ def take_in(connection: Connection, job_id: str, known: _PhotosOfJob, then: Mapp
     """Take in the photo entries that came since; return the photos that their records name or named."""
     touched = set[str]()
     for writer, number in then.items():
-        for entry in entry_rows.kept_after(connection, (job_id, writer, number), "photo"):
+        for entry in kept_rows.kept_after(connection, (job_id, writer, number), "photo"):
             record_id, fields = entry["record_id"], entry["fields"]
             is_new = record_id not in known.named
             known.note(entry)
             if is_new:
                 touched |= known.rename(record_id, photos_named([entry]))
             elif not known.named[record_id] or "sha256" in fields or "removed" in fields:
-                own = (entry_rows.kept_one(connection, job_id, *one) for one in known.entries[record_id])
+                own = (kept_rows.kept_one(connection, job_id, *one) for one in known.entries[record_id])
                 touched |= known.rename(record_id, photos_named([one for one in own if one]))
     return touched
 

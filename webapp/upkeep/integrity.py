@@ -13,7 +13,8 @@ from ..messages import t
 from ..store import erasure_rows
 from ..store.damage import one_job
 from ..store.engine import reading
-from ..store.entry_rows import ENTRY, HELD_BACK, jobs_found
+from ..store.entry_rows import ENTRY, jobs_found
+from ..store.held_back_rows import HELD_BACK
 from ..store.photo_rows import PHOTO
 from ..store.photo_storage import PhotoStorage, hash_of
 from .copying import Progress

@@ -18,7 +18,7 @@ from ..messages import t
 from ..records.entry import Entry
 from ..schemas import check_entry
 from ..schemas.base import is_uuid
-from ..store import access_rows, entry_rows, erasure_rows
+from ..store import access_rows, entry_rows, erasure_rows, held_back_rows
 from ..store.engine import writing
 from ..store.folder import DATABASE
 from ..store.photo_storage import ASIDE, hash_of
@@ -187,7 +187,7 @@ def bring_out(found: Found, app: Flask, tell: Progress) -> Salvaged:
         for start in range(0, len(rows), AT_ONCE):
             entry_rows.add(connection, rows[start : start + AT_ONCE])
             tell("entry", start)
-        entry_rows.add_held_back(connection, held_back)
+        held_back_rows.add_held_back(connection, held_back)
         result.hidden = erase_again(connection, found.erased)
         salvage_access.bring_out(connection, found.access, now_text())
     _bring_out_photos(found, photos, result, tell)

@@ -14,7 +14,7 @@ from ...errors import AppError
 from ...intake import handover
 from ...intake.jobs import stored_job_file
 from ...messages import listed, t
-from ...store import access_rows, entry_rows
+from ...store import access_rows, entry_rows, held_back_rows
 from ...store.engine import database_url, reading
 from ...store.user_folders import stated_folder
 from ...upkeep import salvage
@@ -65,8 +65,8 @@ def _write_files(new: Flask, target: Path) -> None:
     held_back: list[object] = []
     with reading() as connection:
         jobs = entry_rows.job_ids(connection)
-        for job_id in entry_rows.held_back_jobs(connection):
-            held_back += [json.loads(row["body"]) for row in entry_rows.held_back(connection, job_id)]
+        for job_id in held_back_rows.held_back_jobs(connection):
+            held_back += [json.loads(row["body"]) for row in held_back_rows.held_back(connection, job_id)]
         lines = access_rows.log(connection, 1 << 40)
     for job_id in jobs:
         with (target / f"{job_id}.fallbook.zip").open("xb") as out:
