@@ -5,7 +5,8 @@ from typing import Any
 from marshmallow import ValidationError
 
 from ..messages import t
-from .base import Number, PartSchema, Text, Truth, Word
+from .base import Number, Text, Truth, Word
+from .checked_schema import PartSchema
 
 SENSES = ("rising", "falling", "level")
 INCLINATION_UNITS = ("deg", "pct", "permille", "one_in")

@@ -6,7 +6,7 @@ from typing import Any, Required, TypedDict, cast
 from ..messages import unit_word
 from ..survey.wording.recorded import FieldWords
 from . import base
-from .base import RecordSchema
+from .checked_schema import RecordSchema
 from .entry import KINDS
 
 

@@ -8,7 +8,8 @@ from typing import Any
 from marshmallow import ValidationError
 
 from ..messages import t
-from .base import RecordSchema, is_uuid
+from .base import is_uuid
+from .checked_schema import RecordSchema
 from .names import RESERVED, is_name, short_name
 from .pipe import LevelTieSchema, ObservationSchema, ReadingSchema, RunSchema, StretchSchema
 from .site import CheckSchema, JobSchema, NodeSchema, PhotoSchema, RemarkSchema

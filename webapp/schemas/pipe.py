@@ -6,18 +6,8 @@ from marshmallow import ValidationError
 
 from .. import tables
 from ..messages import t
-from .base import (
-    Choice,
-    Composite,
-    Flag,
-    Number,
-    Pattern,
-    RecordSchema,
-    Ref,
-    Text,
-    meta,
-    part_of_counter,
-)
+from .base import Choice, Composite, Flag, Number, Pattern, Ref, Text, meta, part_of_counter
+from .checked_schema import RecordSchema
 from .composites import Bearing, Clock, Continuous, CounterReset, Inclination, NextSteps
 from .words import Choices
 

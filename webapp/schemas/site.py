@@ -5,18 +5,8 @@ from typing import Any
 from marshmallow import ValidationError
 
 from ..messages import t
-from .base import (
-    Choice,
-    Composite,
-    Flag,
-    Number,
-    Pattern,
-    RecordSchema,
-    Ref,
-    Text,
-    meta,
-    part_of_counter,
-)
+from .base import Choice, Composite, Flag, Number, Pattern, Ref, Text, meta, part_of_counter
+from .checked_schema import RecordSchema
 from .composites import Inclination, Position
 from .words import Choices
 
