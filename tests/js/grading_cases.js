@@ -3,17 +3,19 @@ import { suggestedActions } from '../../static/js/survey/grading/actions.js';
 import { classesOf, isGraded, pipeOf } from '../../static/js/survey/grading/grading.js';
 import { classOfNumber, damageNumber, extraPoints } from '../../static/js/survey/grading/points.js';
 import {
-  actionReasonWords,
-  actionWords,
   basisWords,
-  chosenWords,
   classWords,
-  forbiddenWords,
   missingWords,
   objectWords,
   reasonWords,
   stepWords
 } from '../../static/js/survey/wording/condition.js';
+import {
+  actionReasonWords,
+  actionWords,
+  chosenWords,
+  forbiddenWords
+} from '../../static/js/survey/wording/next_steps.js';
 import { sizeText, spanText } from '../../static/js/survey/wording/quantities.js';
 import { immediateConditions } from '../../static/js/survey/grading/immediate.js';
 import { hazards } from '../../static/js/survey/grading/hazards.js';

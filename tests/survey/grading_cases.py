@@ -2,7 +2,8 @@
 
 from hypothesis import strategies as st
 
-from webapp.survey.grading.run_grading import GradingFacts, run_grading
+from webapp.survey.grading.graded_pieces import GradingFacts
+from webapp.survey.grading.run_grading import run_grading
 from webapp.tables import shipped
 
 SCHEME = shipped("grading_limits")

@@ -5,7 +5,7 @@ import math
 from hypothesis import strategies as st
 
 from webapp import tables
-from webapp.survey.flow import capacity, culvert
+from webapp.survey.flow import capacity, culvert_inlet
 from webapp.survey.flow.resistance import Resistance
 from webapp.survey.section import bore as bores
 
@@ -127,4 +127,4 @@ def stretch_of(values):
 def culvert_of(values):
     """Return the culvert of plain values."""
     parts = {"bore": bore_of(values["bore"]), "resistance": resistance_of(values["resistance"])}
-    return culvert.Culvert(**{**values, **parts})
+    return culvert_inlet.Culvert(**{**values, **parts})

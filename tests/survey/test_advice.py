@@ -10,7 +10,7 @@ from webapp.survey.grading.actions import suggested_actions
 from webapp.survey.grading.grading import GOALS, classes_of, pipe_of
 from webapp.survey.grading.hazards import hazards
 from webapp.survey.grading.prohibitions import with_prohibitions
-from webapp.survey.wording.condition import forbidden_words
+from webapp.survey.wording.next_steps import forbidden_words
 
 NEEDS = {row["action"]: set(row["acts"]) for row in ACTIONS["actions"]}
 PIPE = {"shape": "circular", "height_mm": 300, "material": "vitrified_clay"}

@@ -27,6 +27,7 @@ from webapp.survey.section.bore import Bore
     keep=[ROUGH, NARROW],
     through=[
         "flow/backwater",
+        "flow/bottleneck",
         "flow/capacity_band",
         "flow/grade_line",
         "flow/invert_line",

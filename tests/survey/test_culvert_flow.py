@@ -13,8 +13,8 @@ from section_cases import (
     culverts,
 )
 
-from webapp.survey.flow import colebrook, culvert
-from webapp.survey.flow.culvert import Culvert
+from webapp.survey.flow import colebrook, culvert, culvert_inlet
+from webapp.survey.flow.culvert_inlet import Culvert
 from webapp.survey.flow.resistance import Resistance
 from webapp.survey.section.bore import Bore
 
@@ -51,7 +51,7 @@ def test_inlet_control_agrees_with_the_equations_in_feet(row, flow_cfs):
     reached = flow_cfs / (math.pi * feet**2 / 4 * math.sqrt(feet))
     assert not 3.5 < reached < 4
     pipe = Culvert(Bore("circular", feet * 0.3048), 30.0, slope, N013, row)
-    found = culvert.inlet_headwater(pipe, flow_cfs * 0.3048**3)
+    found = culvert_inlet.inlet_headwater(pipe, flow_cfs * 0.3048**3)
     assert found["headwater_m"] / (feet * 0.3048) == pytest.approx(
         in_feet(row, feet, flow_cfs, slope), rel=5e-4
     )
@@ -63,20 +63,20 @@ def test_the_submerged_equation_meets_the_published_example(reached, published):
     row = {**PIPE, "c": 0.0496, "y": 0.53}
     pipe = Culvert(Bore("circular", 1.0), 30.0, 0.02, N013, row)
     flow = reached * math.pi / 4 / 1.811
-    assert culvert.inlet_headwater(pipe, flow)["headwater_m"] == pytest.approx(published, abs=0.006)
+    assert culvert_inlet.inlet_headwater(pipe, flow)["headwater_m"] == pytest.approx(published, abs=0.006)
 
 
 @pytest.mark.parametrize("row", INLETS, ids=lambda r: r["value"])
 def test_headwater_rises_with_the_flow_for_every_inlet(row):
     size = {"circular": (1.0, None), "elliptical": (1.0, 1.4)}.get(row["shapes"][0], (1.0, 1.2))
     pipe = Culvert(Bore(row["shapes"][0], *size), 20.0, 0.01, ROUGH, row)
-    heads = [culvert.inlet_headwater(pipe, 0.02 * 1.1**i)["headwater_m"] for i in range(60)]
+    heads = [culvert_inlet.inlet_headwater(pipe, 0.02 * 1.1**i)["headwater_m"] for i in range(60)]
     assert all(b > a for a, b in itertools.pairwise(heads))
 
 
 def headwater(pipe, flow, tail):
     """The greater of the two, and that of the inlet where the barrel is steep: HDS-5, chapter III."""
-    inlet = culvert.inlet_headwater(pipe, flow)["headwater_m"]
+    inlet = culvert_inlet.inlet_headwater(pipe, flow)["headwater_m"]
     outlet = culvert.outlet_headwater(pipe, flow, tail)
     return inlet if outlet["steep"] else max(inlet, outlet["headwater_m"])
 

@@ -7,8 +7,8 @@ import pytest
 from scipy import integrate, optimize
 from section_cases import INLETS
 
-from webapp.survey.flow import backwater, culvert, grade_line
-from webapp.survey.flow.culvert import Culvert
+from webapp.survey.flow import backwater, culvert, culvert_inlet, grade_line
+from webapp.survey.flow.culvert_inlet import Culvert
 from webapp.survey.flow.grade_line import Piece
 from webapp.survey.flow.resistance import Resistance
 from webapp.survey.flow.waterway import waterway
@@ -105,7 +105,7 @@ def test_a_steep_barrel_leaves_it_to_the_inlet():
     for ratio in (0.3, 0.6, 0.9, 1.2):
         found = culvert.culvert_capacity(pipe, ratio * D, 0.0)
         assert found["control"] == "inlet" and found["discharge_m3_s"] == found["inlet_m3_s"]
-        requested = culvert.inlet_headwater(pipe, found["discharge_m3_s"])["headwater_m"]
+        requested = culvert_inlet.inlet_headwater(pipe, found["discharge_m3_s"])["headwater_m"]
         assert requested == pytest.approx(ratio * D, rel=1e-6)
 
 

@@ -17,7 +17,7 @@ from webapp.survey.grading import (
     prohibitions,
 )
 from webapp.survey.grading import points as grading_points
-from webapp.survey.wording import condition, quantities
+from webapp.survey.wording import condition, next_steps, quantities
 
 WORDS = tables.messages()
 
@@ -84,7 +84,9 @@ def alike(ours, theirs):
     "grading/grading",
     "grading/points",
     "wording/condition",
+    "wording/next_steps",
     "grading/immediate",
+    "grading/graded_pieces",
     "grading/run_grading",
     "coding/disputes",
     "grading/prohibitions",
@@ -121,7 +123,7 @@ def whole_run_agrees(cases, case, about):
         "found": found,
         "suggested": suggested,
         "plan": plan,
-        "forbidden": [condition.forbidden_words(WORDS, one["forbidden"], ACTIONS) for one in plan],
+        "forbidden": [next_steps.forbidden_words(WORDS, one["forbidden"], ACTIONS) for one in plan],
         "object": condition.object_words(WORDS, found["run"], SCHEME),
         "steps": [
             [condition.step_words(WORDS, one, goal, SCHEME) for goal in grading.GOALS]
@@ -129,9 +131,9 @@ def whole_run_agrees(cases, case, about):
         ],
         "said": [
             [
-                condition.action_words(WORDS, act["action"], act["urgency"], ACTIONS, act["urgency_most"]),
+                next_steps.action_words(WORDS, act["action"], act["urgency"], ACTIONS, act["urgency_most"]),
                 *(
-                    condition.action_reason_words(WORDS, r, "BBA C at 12.10 m", SCHEME)
+                    next_steps.action_reason_words(WORDS, r, "BBA C at 12.10 m", SCHEME)
                     for r in act["reasons"]
                 ),
             ]
@@ -149,7 +151,7 @@ def parts_agree(cases, case, steps, low, high):
         "pipe": pipe,
         "word": condition.class_words(WORDS, low, high, SCHEME),
         "span": quantities.span_text(WORDS, str(low), str(high)),
-        "chosen": condition.chosen_words(WORDS, steps, ACTIONS),
+        "chosen": next_steps.chosen_words(WORDS, steps, ACTIONS),
         "parts": [part(one["fields"], case["run"], pipe, low, high) for one in case["observations"]],
     }
     alike(ours, cases.call(CASES, "grade_parts", case, steps, low, high))

@@ -13,6 +13,7 @@ from webapp import tables
 from webapp.selfcheck import plan, traverse
 from webapp.survey.errors import SurveyError
 from webapp.survey.plan import bends, ellipse, plan_length, trace, turns
+from webapp.survey.plan.deflection import SlopeReadings, deflection_in_plan_deg
 from webapp.survey.plan.plan_reading import Reading
 
 few = settings(max_examples=300, deadline=None)
@@ -266,13 +267,13 @@ def test_bends_are_signed_ordered_and_honest():
 def test_inclinations_close_by_tell_how_much_of_a_slanting_bend_lies_in_plan():
     """Level before, 30 degrees up behind, turned by 45: cos 45 = cos 30 cos plan, so 35.26."""
     read = [Reading(9.0, 0.0), Reading(11.0, 30.0)]
-    slopes = bends.SlopeReadings(read, 0.2)
+    slopes = SlopeReadings(read, 0.2)
     reported = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, slopes)["bends"][0]
     assert (reported["deflection_deg"], reported["known"]) == (pytest.approx(35.2644, abs=1e-4), "computed")
     # d plan / d turned = sin 45 / (cos 30 sin 35.26) = sqrt 2; d plan / d rise = 1, by hand
     assert reported["sd_deg"] == pytest.approx(math.sqrt((math.sqrt(2) * 2.0) ** 2 + 2 * 0.2**2), abs=1e-4)
     for others in ([Reading(7.0, 0.0), read[1]], [Reading(9.0, None, 1), read[1]], read[:1]):
-        slopes = bends.SlopeReadings(others, 0.2)
+        slopes = SlopeReadings(others, 0.2)
         left = bends.bends_of(ROWS, [seen(10.0, "B", 45, "A")], 0.0, 1.0, 2.0, slopes)["bends"][0]
         assert (left["deflection_deg"], left["known"]) == (pytest.approx(90 / math.pi), "assumed")
 
@@ -285,7 +286,7 @@ def test_the_share_of_a_bend_in_plan_by_vectors(before, after, deflection):
         return np.array([math.cos(t) * math.sin(b), math.cos(t) * math.cos(b), math.sin(t)])
 
     turned = math.degrees(math.acos(max(-1, min(1, direction(before, 0) @ direction(after, deflection)))))
-    assert bends.deflection_in_plan_deg(turned, before, after) == pytest.approx(deflection, abs=1e-3)
+    assert deflection_in_plan_deg(turned, before, after) == pytest.approx(deflection, abs=1e-3)
 
 
 def test_plan_length_by_hand():

@@ -5,6 +5,7 @@ from types import SimpleNamespace
 
 import pytest
 from hypothesis import strategies as st
+from odd_numbers import degrees, numbers, odd
 from parity import DRAWN, parity
 from plan_cases import runs, trace_of
 from reference import cases
@@ -12,9 +13,9 @@ from twins import agree, as_json, far, refuses, requested
 
 from webapp import tables
 from webapp.selfcheck import plan
-from webapp.survey.numbers import decimals, finite
 from webapp.survey.plan import (
     bends,
+    deflection,
     ellipse,
     geodesic_series,
     geodesy,
@@ -25,14 +26,9 @@ from webapp.survey.plan import (
     turns,
 )
 from webapp.survey.plan.plan_reading import Reading
-from webapp.survey.wording import quantities as wording
 
 WORDS = tables.messages()
 
-odd = st.sampled_from([math.nan, math.inf, -math.inf, 1e10, None, "1", True, 10**400, -0.0])
-degrees = st.one_of(st.floats(-720, 720), st.integers(-360, 360))
-lengths = st.one_of(st.integers(0, 500), st.floats(0, 500))
-numbers = st.one_of(degrees, lengths, odd)
 latitudes = st.one_of(st.floats(-90, 90), st.integers(-90, 90))
 longitudes = st.one_of(st.floats(-180, 180), st.integers(-180, 180))
 parts = st.lists(st.tuples(st.floats(-10, 10), st.floats(-10, 10)).map(list), max_size=8)
@@ -185,6 +181,7 @@ observed = st.fixed_dictionaries(
 
 @parity(
     "plan/bends",
+    "plan/deflection",
     "plan/turns",
     st.lists(observed, max_size=5),
     st.floats(-2, 2),
@@ -202,7 +199,7 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
     read.sort(key=lambda one: one["chainage_m"])
 
     def placed(*args):
-        slopes = bends.SlopeReadings([Reading(**r) for r in args[5]["readings"]], args[5]["sd_deg"])
+        slopes = deflection.SlopeReadings([Reading(**r) for r in args[5]["readings"]], args[5]["sd_deg"])
         return bends.bends_of(*args[:5], slopes)
 
     for one in records:
@@ -227,10 +224,24 @@ def test_bends(twin, seen, zero, scale, turned, before, after, shown):
         {"readings": read, "sd_deg": 0.2},
     )
     small = (abs(turned) % 181, before % 91, after % 91)
-    ours = bends.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None
+    ours = deflection.deflection_in_plan_deg(*small) if small[0] <= 180 and max(small[1:]) <= 90 else None
     if ours is not None and ours < 179.9:  # beyond, the arc sine magnifies the last digit
-        agree(twin, name, "deflection_in_plan_deg", bends.deflection_in_plan_deg, *small)
-    refuses(twin, name, "deflection_in_plan_deg", bends.deflection_in_plan_deg, turned, before, after)
+        agree(
+            twin,
+            "survey/plan/deflection",
+            "deflection_in_plan_deg",
+            deflection.deflection_in_plan_deg,
+            *small,
+        )
+    refuses(
+        twin,
+        "survey/plan/deflection",
+        "deflection_in_plan_deg",
+        deflection.deflection_in_plan_deg,
+        turned,
+        before,
+        after,
+    )
 
 
 @parity(
@@ -254,46 +265,6 @@ def test_plan_length(twin, chainages, shown, limit, ordered, reported):
 
     ties = {str(k): one for k, one in enumerate(reported)}
     agree(twin, "survey/plan/plan_length", "plan_lengths", ours, chainages, readings, limit, ties)
-
-
-@parity("numbers/finite", numbers, st.integers(0, 99))
-def test_finite(twin, value, index):
-    agree(twin, "survey/numbers/finite", "finite", finite.finite, value, "length_m", index)
-    agree(twin, "survey/numbers/finite", "spread", finite.spread, value, "sd_m")
-
-
-texts = st.one_of(
-    st.floats(-1e6, 1e6), st.floats(-1, 1), st.integers(-999, 999), st.none(), odd,
-    st.integers(-99_999, 99_999).map(lambda n: n / 1000), st.integers(-99_999, 99_999).map(lambda n: n / 8),
-)  # fmt: skip
-
-
-@parity("numbers/decimals", texts, texts, texts, st.integers(-1, 7))
-def test_decimals(twin, a, b, c, places):
-    for value in (a, b, c):
-        agree(twin, "survey/numbers/decimals", "decimal_text", decimals.decimal_text, value, places)
-        agree(twin, "survey/numbers/decimals", "signed_text", decimals.signed_text, value, places)
-
-
-@parity(
-    "wording/quantities",
-    texts,
-    texts,
-    texts,
-    st.sampled_from(["measured", "computed", "bounded", "assumed", "", None, "?"]),
-    keep=[WORDS],
-)
-def test_wording(twin, a, b, c, known):
-    name = "survey/wording/quantities"
-    for function in (wording.one_in_text, wording.percent_text, wording.degrees_text, wording.bearing_text):
-        agree(twin, name, function.__name__, function, WORDS, a)
-        agree(twin, name, function.__name__, function, WORDS, b)
-    agree(twin, name, "known_word", wording.known_word, WORDS, known)
-    for unit in ("degrees", "count", "%", known or ""):
-        agree(twin, name, "unit_text", wording.unit_text, WORDS, unit)
-    agree(twin, name, "metres", wording.metres, WORDS, a, b)
-    agree(twin, name, "at_least_text", wording.at_least_text, WORDS, a, b)
-    agree(twin, name, "walk_text", wording.walk_text, WORDS, a, b, c)
 
 
 @pytest.mark.parametrize("case", cases("plan_trace"), ids=lambda c: c["id"])

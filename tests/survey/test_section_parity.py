@@ -30,6 +30,7 @@ from webapp.survey.flow import (
     capacity,
     colebrook,
     culvert,
+    culvert_inlet,
     manning,
     open_flow,
     resistance,
@@ -212,9 +213,9 @@ def test_chokes_agree(twin, run):
     agree(twin, "survey/flow/capacity", "bottleneck", ours, run, floor=FLOOR)
 
 
-@parity("flow/culvert", culverts(), st.floats(0.001, 8), st.floats(0, 3))
+@parity("flow/culvert", "flow/culvert_inlet", culverts(), st.floats(0.001, 8), st.floats(0, 3))
 def test_headwaters_agree(twin, values, flow, tail):
-    same(twin, "flow/culvert", "inlet_headwater", values, flow, kinds=("culvert",))
+    same(twin, "flow/culvert_inlet", "inlet_headwater", values, flow, kinds=("culvert",))
     same(twin, "flow/culvert", "outlet_headwater", values, flow, tail, kinds=("culvert",))
 
 
@@ -304,8 +305,9 @@ def test_runs_that_cannot_be_are_refused_alike(twin, stretch, short, number, oth
         "inlet": {**short["inlet"], "k": number},
     }
     for one in (pipe, {**short, "length_m": number}, short):
-        inlet, outlet = made(culvert.inlet_headwater, "culvert"), made(culvert.outlet_headwater, "culvert")
-        refuses(twin, "survey/flow/culvert", "inlet_headwater", inlet, one, number)
+        inlet = made(culvert_inlet.inlet_headwater, "culvert")
+        outlet = made(culvert.outlet_headwater, "culvert")
+        refuses(twin, "survey/flow/culvert_inlet", "inlet_headwater", inlet, one, number)
         refuses(twin, "survey/flow/culvert", "outlet_headwater", outlet, one, number, other)
         passes = made(culvert.culvert_capacity, "culvert")
         refuses(twin, "survey/flow/culvert", "culvert_capacity", passes, one, number, other)

@@ -16,11 +16,7 @@ from ..survey.grading.run_grading import Graded, Grading, Summary
 from ..survey.records import RunFields, StretchFields
 from ..survey.table_types.condition import Goal, GradingLimits
 from ..survey.wording.condition import (
-    action_reason_words,
-    action_words,
     basis_words,
-    chosen_words,
-    forbidden_words,
     goal_word,
     known_class_words,
     missing_words,
@@ -30,6 +26,7 @@ from ..survey.wording.condition import (
     step_words,
 )
 from ..survey.wording.messages import Words, message, sentences
+from ..survey.wording.next_steps import action_reason_words, action_words, chosen_words, forbidden_words
 from ..survey.wording.quantities import place_text
 from ..survey.wording.sight import MIN_M
 from .places import Frame

@@ -9,8 +9,8 @@ from ..messages import stamp_text
 from ..records import canonical
 from ..schemas import described
 from ..survey.errors import SurveyError
-from ..survey.wording.condition import chosen_words
 from ..survey.wording.messages import Words, clauses, message
+from ..survey.wording.next_steps import chosen_words
 from ..survey.wording.recorded import FieldWords, value_text
 
 

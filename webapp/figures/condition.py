@@ -5,9 +5,10 @@ from collections.abc import Sequence
 from ..survey.coding.visibility import with_unseen
 from ..survey.flow.types import RunCapacity
 from ..survey.grading.actions import LevelFacts, suggested_actions
+from ..survey.grading.graded_pieces import GradingFacts
 from ..survey.grading.hazards import Hazard
 from ..survey.grading.prohibitions import Plan, with_prohibitions
-from ..survey.grading.run_grading import Grading, GradingFacts, run_grading
+from ..survey.grading.run_grading import Grading, run_grading
 from ..survey.levels.levels import TIED, LevelProfile
 from ..survey.levels.run_model import RunModel
 from ..survey.levels.tie_benefit import TieBenefit

@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from ..coding.disputes import variants
 from ..records import Disputed, RunFields, StretchRecord
 from ..section.bore import BoreSizes
-from .capacity_limits import bottleneck
+from .bottleneck import bottleneck
 from .types import Capacity, LimitedCapacity, LimitedRow, SpannedCapacity, SpannedRow
 
 PIPE_FIELDS = ("shape", "height_mm", "width_mm", "material", "roughness_mm")

@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from ..errors import SurveyError
 from ..section.bore import Bore
 from ..table_types.pipe import CulvertInlet
-from .culvert import Culvert, CulvertCapacity, Inlet, culvert_capacity
+from .culvert import CulvertCapacity, culvert_capacity
+from .culvert_inlet import Culvert, Inlet
 from .resistance import Resistance
 from .types import CapacityRow
 

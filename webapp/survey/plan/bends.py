@@ -11,12 +11,11 @@ from ..instruments.counter import chainage_m
 from ..numbers.finite import finite, spread
 from ..records import ObservationFields, ObservationRecord
 from ..table_types.codes import ObservationCode
-from .plan_reading import Reading
+from .deflection import NO_SLOPES, SlopeReadings, deflection_from_readings
 from .turns import BEND, is_a_choice, only_vertical, side_of, turns_a_joint
 
 # a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 SHARE = 2 / math.pi
-NEAR_M = 2.0  # readings nearer than this on both sides tell it better; common practice, no source
 SHARE_SD = math.sqrt(0.5 - 4 / (math.pi * math.pi))
 # of ``turns_to``: which side, and whether it goes up or down as well; straight up or down is no bend in plan
 DIRECTIONS = {
@@ -31,17 +30,6 @@ JOINT_SD_DEG = (
     1.0  # an angle at a joint is read to half of itself, never better than this; common practice, no source
 )
 JOINT_EVERY_M = 2.0  # where angled joints were recorded over a length; common practice, no source
-
-
-@dataclass(frozen=True)
-class SlopeReadings:
-    """Readings of a run in ascending chainage, and the standard deviation of one of them [deg]."""
-
-    readings: Sequence[Reading] = ()
-    sd_deg: float = 0.0
-
-
-NO_SLOPES = SlopeReadings()
 
 
 class PlanBend(TypedDict):
@@ -175,57 +163,6 @@ def bends_of(
     return found
 
 
-def deflection_in_plan_deg(turned_deg: float, before_deg: float, after_deg: float) -> float | None:
-    """Return how much of a bend lies in plan, from the inclinations on both sides.
-
-    Parameters
-    ----------
-    turned_deg : float
-        Angle between the pipe before and after [deg], 0 to 180.
-    before_deg, after_deg : float
-        Inclinations before and after the bend [deg], rising ahead positive, within 90.
-
-    Returns
-    -------
-    float or None
-        Deflection in plan [deg], 0 to 180, without a sign; None where the inclinations alone differ by more
-        than the bend turns, or a side is vertical.
-
-    Raises
-    ------
-    SurveyError
-        ``bend_angle_out_of_range``; ``inclination_beyond_vertical``.
-
-    References
-    ----------
-    Cosine rule of spherical trigonometry.
-
-    Examples
-    --------
-    >>> round(deflection_in_plan_deg(30.0, 0.0, 0.0), 9)
-    30.0
-    """
-    if not 0 <= finite(turned_deg, "turned_deg") <= 180:
-        raise SurveyError("bend_angle_out_of_range", "turned_deg")
-    first, second = finite(before_deg, "before_deg"), finite(after_deg, "after_deg")
-    for value, name in ((first, "before_deg"), (second, "after_deg")):
-        if not -90 <= value <= 90:
-            raise SurveyError("inclination_beyond_vertical", name)
-    flat = math.cos(math.radians(first)) * math.cos(math.radians(second))
-    if flat < 1e-12:
-        return None
-    # sin2(turned/2) - sin2(rise/2) = flat sin2(plan/2), as a product so that nothing cancels
-    rise = second - first
-    square = (
-        math.sin(math.radians((turned_deg + rise) / 2))
-        * math.sin(math.radians((turned_deg - rise) / 2))
-        / flat
-    )
-    if square < 0:
-        return None
-    return 2 * math.degrees(math.asin(math.sqrt(min(1.0, square))))
-
-
 def _draft(
     rows: Sequence[ObservationCode], record: ObservationRecord, frame: tuple[float, float, float], index: int
 ) -> _Draft | None:
@@ -304,7 +241,7 @@ def _signed(draft: _Draft, slopes: SlopeReadings) -> PlanBend | str:
     if draft.slanting:
         loose = SHARE_SD * turned
         least = math.sqrt(sd * sd + loose * loose)
-        by_readings = _from_readings(draft.at_m, turned, sd, slopes)
+        by_readings = deflection_from_readings(draft.at_m, turned, sd, slopes)
         if by_readings is not None and by_readings[1] < least:
             angle, sd, provenance = draft.side * by_readings[0], by_readings[1], "computed"
         else:
@@ -313,32 +250,6 @@ def _signed(draft: _Draft, slopes: SlopeReadings) -> PlanBend | str:
         "id": draft.id, "chainage_m": draft.at_m, "deflection_deg": angle, "sd_deg": sd,
         "known": provenance, "joint": draft.kind == "joint",
     }  # fmt: skip
-
-
-def _from_readings(
-    at_m: float, turned: float, sd: float, slopes: SlopeReadings
-) -> tuple[float, float] | None:
-    """The deflection in plan and its spread [deg], from the inclinations close to both sides."""
-    before = after = None
-    for reading in slopes.readings:
-        if reading.chainage_m <= at_m:
-            before = reading
-        elif after is None:
-            after = reading
-    if before is None or after is None or before.deg is None or after.deg is None:
-        return None
-    if at_m - before.chainage_m > NEAR_M or after.chainage_m - at_m > NEAR_M:
-        return None
-    plan = deflection_in_plan_deg(turned, before.deg, after.deg)
-    if plan is None:
-        return None
-    flat = math.cos(math.radians(before.deg)) * math.cos(math.radians(after.deg))
-    scale = flat * math.sin(math.radians(plan))
-    if scale < 1e-6:
-        return None
-    by_angle = math.sin(math.radians(turned)) / scale * sd
-    by_rise = math.sin(math.radians(after.deg - before.deg)) / scale * slopes.sd_deg
-    return plan, math.sqrt(by_angle * by_angle + 2 * by_rise * by_rise)
 
 
 def _continuous(fields: ObservationFields) -> tuple[int | None, str]:

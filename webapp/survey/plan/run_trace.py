@@ -11,7 +11,8 @@ from ..levels.gap_inclinations import settled_at
 from ..levels.run_model import placed_readings
 from ..records import Bearing, NodeRecord, ObservationRecord, Position, ReadingRecord, RunFields
 from ..table_types.codes import ObservationCode
-from .bends import Bends, LeftOutBend, LooseTurn, PlanBend, SlopeReadings, bends_of
+from .bends import Bends, LeftOutBend, LooseTurn, PlanBend, bends_of
+from .deflection import SlopeReadings
 from .geodesy import geodetic_of_local, local_of_geodetic
 from .joints import Joint, PipeLengths, joints_along
 from .north import bearing_sd_deg, turn_bearing

@@ -15,7 +15,7 @@ import { t } from '../../text/words.js';
 
 /** @typedef {import('../../survey/flow/run_capacity.js').CapacityRow} CapacityRow */
 /** @typedef {import('../../ui/types.js').App} App */
-/** @typedef {import('../../survey/flow/culvert.js').InletState} InletState */
+/** @typedef {import('../../survey/flow/culvert_inlet.js').InletState} InletState */
 /** @typedef {import('../../ui/types.js').RunParams} RunParams */
 /**
  * @typedef {{stretch: string, inlet: string | null, headwater_m: number | null, tailwater_m: number,

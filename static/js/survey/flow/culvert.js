@@ -1,25 +1,16 @@
 /** Short culverts: headwater for a flow and flow for a headwater. Twin of webapp/survey/flow/culvert.py. */
 import { numberBetween } from '../numbers/checks.js';
-import { SurveyError } from '../errors.js';
 import { gradeLine } from './grade_line.js';
-import { criticalFlow } from './open_flow.js';
-import { GRAVITY_M_S2, VISCOSITY_M2_S, flowFindings } from './resistance.js';
+import { GRAVITY_M_S2, flowFindings } from './resistance.js';
 import { findRoot } from '../numbers/root_finding.js';
 import { flowSection, fullSection } from '../section/shape.js';
 import { waterway } from './waterway.js';
+import { MIN_FLOW, checkedCulvert, inletHeadwater } from './culvert_inlet.js';
 
-/** @typedef {import('./resistance.js').Resistance} Resistance */
 /** @typedef {import('./waterway.js').Waterway} Waterway */
-/**
- * @typedef {{form: 1 | 2, k: number, m: number, c: number, y: number, slope_factor: number, entrance_loss:
- *   number}} Inlet
- */
-/**
- * @typedef {{bore: import('../section/bore.js').Bore, length_m: number, gradient: number, resistance:
- *   Resistance, inlet: Inlet, exit_loss?: number}} Culvert
- */
-/** @typedef {'unsubmerged' | 'transition' | 'submerged'} InletState */
-/** @typedef {{headwater_m: number, state: InletState}} InletHeadwater */
+/** @typedef {import('./culvert_inlet.js').Culvert} Culvert */
+/** @typedef {import('./culvert_inlet.js').InletState} InletState */
+
 /**
  * @typedef {{headwater_m: number, entrance_m: number, friction_m: number, exit_m: number, outlet_level_m:
  *   number, steep: boolean, findings: string[]}} OutletHeadwater
@@ -29,31 +20,9 @@ import { waterway } from './waterway.js';
  *   number | null, control: string | null, state: InletState | null, known: string}} CulvertCapacity
  */
 
-const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
-const FREE_UP_TO = 3.5; // of that parameter: unsubmerged below, submerged from 4
-const DROWNED_FROM = 4;
-const MIN_FLOW = 1e-7; // m3/s
 const MANY_TIMES = 10;
 const HALVINGS = 45;
 const SLOW = 'flow_not_turbulent';
-
-/** @param {Culvert} culvert @param {number} dischargeM3S @returns {InletHeadwater} */
-export function inletHeadwater(culvert, dischargeM3S) {
-  const row = checked(culvert);
-  const area = fullSection(culvert.bore).area_m2;
-  const clear = culvert.bore.height_m - (culvert.bore.deposit_m ?? 0);
-  const unit = (area * Math.sqrt(clear)) / FROM_SI;
-  const flow = numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
-  const reached = flow / unit;
-  if (reached <= FREE_UP_TO)
-    return { headwater_m: free(culvert, row, flow, reached, clear), state: 'unsubmerged' };
-  if (reached >= DROWNED_FROM)
-    return { headwater_m: drowned(culvert, row, reached, clear), state: 'submerged' };
-  const low = free(culvert, row, FREE_UP_TO * unit, FREE_UP_TO, clear);
-  const high = drowned(culvert, row, DROWNED_FROM, clear);
-  const share = (reached - FREE_UP_TO) / (DROWNED_FROM - FREE_UP_TO);
-  return { headwater_m: low + share * (high - low), state: 'transition' };
-}
 
 /**
  * @param {Culvert} culvert
@@ -68,7 +37,8 @@ export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barr
   const { bore, resistance } = culvert;
   const exit = culvert.exit_loss === undefined ? 1 : culvert.exit_loss;
   const drop = culvert.length_m * culvert.gradient;
-  const twice = 2 * gravityOf(culvert);
+  const { gravity_m_s2: gravity = GRAVITY_M_S2 } = resistance;
+  const twice = 2 * gravity;
   let recovered = 0;
   if (tail > (bore.deposit_m ?? 0)) {
     const wet = flowSection(bore, Math.min(tail, bore.height_m)).area_m2;
@@ -131,7 +101,7 @@ export function culvertCapacity(culvert, headwaterM, tailwaterM) {
 
 /** @param {Culvert} culvert @returns {Waterway} */
 function barrelOf(culvert) {
-  checked(culvert);
+  checkedCulvert(culvert);
   return waterway(culvert.bore, culvert.resistance, 1, false);
 }
 
@@ -160,65 +130,9 @@ function whileSteep(culvert, barrel, from, to, tailwaterM) {
 /** A flow that needs more than the headwater: its velocity head alone would be many times as high.
  * @param {Culvert} culvert @param {number} head @returns {number} */
 function mostOf(culvert, head) {
+  const { gravity_m_s2: gravity = GRAVITY_M_S2 } = culvert.resistance;
   const height = head + culvert.bore.height_m + culvert.length_m * Math.abs(culvert.gradient);
-  return MANY_TIMES * Math.sqrt(2 * gravityOf(culvert) * height) * fullSection(culvert.bore).area_m2;
-}
-
-/** @param {Culvert} culvert @returns {number} */
-function gravityOf(culvert) {
-  const { gravity_m_s2: gravity } = culvert.resistance;
-  return gravity === undefined ? GRAVITY_M_S2 : gravity;
-}
-
-/** @param {Resistance} resistance @returns {number} */
-function viscosityOf(resistance) {
-  return resistance.viscosity_m2_s === undefined ? VISCOSITY_M2_S : resistance.viscosity_m2_s;
-}
-
-/** @param {Culvert} culvert @returns {Inlet} */
-function checked(culvert) {
-  const row = culvert.inlet;
-  for (const key of /** @type {const} */ (['k', 'm', 'c', 'y', 'slope_factor', 'entrance_loss'])) {
-    numberBetween(row[key], -10, 10, 'inlet', 'inlet_incomplete');
-  }
-  if (row.form !== 1 && row.form !== 2) throw new SurveyError('inlet_incomplete', 'inlet');
-  numberBetween(culvert.gradient, -0.2, 1, 'gradient', 'gradient_out_of_range');
-  numberBetween(culvert.length_m, 0.01, 1000, 'length_m', 'length_out_of_range');
-  numberBetween(
-    culvert.exit_loss === undefined ? 1 : culvert.exit_loss,
-    0.1,
-    2,
-    'exit_loss',
-    'loss_out_of_range'
-  );
-  const viscosity = viscosityOf(culvert.resistance);
-  numberBetween(viscosity, 1e-9, 1e-2, 'viscosity_m2_s', 'viscosity_out_of_range');
-  return row;
-}
-
-/**
- * Headwater above the invert with the inlet acting as a weir.
- * @param {Culvert} culvert
- * @param {Inlet} row
- * @param {number} flow
- * @param {number} reached
- * @param {number} clear
- * @returns {number}
- */
-function free(culvert, row, flow, reached, clear) {
-  const above = row.k * Math.pow(reached, row.m) * clear;
-  if (row.form === 2) return (culvert.bore.deposit_m ?? 0) + above;
-  const head = criticalFlow(culvert.bore, flow, gravityOf(culvert)).head_m;
-  return head + above + row.slope_factor * culvert.gradient * clear;
-}
-
-/**
- * Headwater above the invert with the inlet acting as an orifice.
- * @param {Culvert} culvert @param {Inlet} row @param {number} reached @param {number} clear @returns {number}
- */
-function drowned(culvert, row, reached, clear) {
-  const share = row.c * reached * reached + row.y + row.slope_factor * culvert.gradient;
-  return (culvert.bore.deposit_m ?? 0) + share * clear;
+  return MANY_TIMES * Math.sqrt(2 * gravity * height) * fullSection(culvert.bore).area_m2;
 }
 
 /**

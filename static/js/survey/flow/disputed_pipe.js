@@ -1,7 +1,7 @@
 /**
  * What two people recorded differently of a pipe and of its run. Twin of webapp/survey/flow/disputed_pipe.py.
  */
-import { bottleneck } from './capacity_limits.js';
+import { bottleneck } from './bottleneck.js';
 import { variants } from '../coding/disputes.js';
 
 /** @typedef {import('../instruments/instruments.js').Item} Item */

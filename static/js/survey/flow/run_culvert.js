@@ -18,7 +18,7 @@ export function inletsFor(rows, kind) {
 /**
  * @param {import('./run_capacity.js').CapacityRow} row
  * @param {number} lengthM
- * @param {import('./culvert.js').Inlet} inlet
+ * @param {import('./culvert_inlet.js').Inlet} inlet
  * @param {number} headwaterM
  * @param {number} tailwaterM
  * @returns {RunCulvert}

@@ -4,10 +4,12 @@ import { chainageM } from '../instruments/counter.js';
 import { SurveyError } from '../errors.js';
 import { finite, spread } from '../numbers/finite.js';
 import { BEND, isAChoice, onlyVertical, sideOf, turnsAJoint } from './turns.js';
+import { NO_SLOPES, deflectionFromReadings } from './deflection.js';
 
 /** @typedef {import('../../records/types.js').ObservationRecord} ObservationRecord */
 /** @typedef {import('../../records/tables.js').ObservationCode} CodeRow */
-/** @typedef {{readings: import('./plan_reading.js').Reading[], sd_deg: number}} SlopeReadings ascending */
+/** @typedef {import('./deflection.js').SlopeReadings} SlopeReadings */
+
 /**
  * @typedef {{id: string, chainage_m: number, deflection_deg: number, sd_deg: number, known: string, joint:
  *   boolean}} PlanBend
@@ -22,9 +24,7 @@ import { BEND, isAChoice, onlyVertical, sideOf, turnsAJoint } from './turns.js';
 
 // a bend that turns up or down as well: its roll about the pipe is anywhere in a quarter turn
 const SHARE = 2 / Math.PI;
-const NEAR_M = 2; // readings nearer than this on both sides tell it better; common practice, no source
 const SHARE_SD = Math.sqrt(0.5 - 4 / (Math.PI * Math.PI));
-const RADIAN = Math.PI / 180;
 // of turns_to: which side, and whether it goes up or down as well
 /** @type {Object<string, [number, boolean]>} */
 const DIRECTIONS = {
@@ -35,8 +35,6 @@ const DIRECTIONS = {
   right_up: [1, true],
   right_down: [1, true]
 };
-/** @type {SlopeReadings} */
-const NO_SLOPES = { readings: [], sd_deg: 0 };
 const VERTICAL = ['up', 'down'];
 const UNREAD_DEG = { bend: 30, joint: 6 }; // an angle seen and not recorded; own working, no source
 const JOINT_SD_DEG = 1; // an angle at a joint is read to half of itself, never better than this
@@ -86,22 +84,6 @@ export function bendsOf(rows, observations, counterZeroM, scale, sdDeg, slopes =
   bends.sort((a, b) => a.chainage_m - b.chainage_m);
   loose.sort((a, b) => a.chainage_m - b.chainage_m);
   return { bends, left_out: leftOut, loose };
-}
-
-/** @param {number} turnedDeg @param {number} beforeDeg @param {number} afterDeg @returns {number | null} */
-export function deflectionInPlanDeg(turnedDeg, beforeDeg, afterDeg) {
-  const turned = finite(turnedDeg, 'turned_deg');
-  if (!(turned >= 0 && turned <= 180)) throw new SurveyError('bend_angle_out_of_range', 'turned_deg');
-  const [first, second] = [finite(beforeDeg, 'before_deg'), finite(afterDeg, 'after_deg')];
-  if (!(first >= -90 && first <= 90)) throw new SurveyError('inclination_beyond_vertical', 'before_deg');
-  if (!(second >= -90 && second <= 90)) throw new SurveyError('inclination_beyond_vertical', 'after_deg');
-  const flat = Math.cos(first * RADIAN) * Math.cos(second * RADIAN);
-  if (flat < 1e-12) return null;
-  // sin2(turned/2) - sin2(rise/2) = flat sin2(plan/2), as a product so that nothing cancels
-  const rise = second - first;
-  const square = (Math.sin(((turned + rise) / 2) * RADIAN) * Math.sin(((turned - rise) / 2) * RADIAN)) / flat;
-  if (square < 0) return null;
-  return 2 * (Math.asin(Math.sqrt(Math.min(1, square))) / RADIAN);
 }
 
 /**
@@ -214,7 +196,7 @@ function signed(bend, slopes) {
   if (!bend.slanting) return plain;
   const loose = SHARE_SD * turned;
   const least = Math.sqrt(sd * sd + loose * loose);
-  const byReadings = fromReadings({ ...bend, sd }, slopes);
+  const byReadings = deflectionFromReadings(plain.chainage_m, turned, sd, slopes);
   if (byReadings !== null && byReadings[1] < least)
     return {
       ...plain,
@@ -223,25 +205,4 @@ function signed(bend, slopes) {
       known: 'computed'
     };
   return { ...plain, deflection_deg: SHARE * angle, sd_deg: least, known: 'assumed' };
-}
-
-/**
- * The deflection in plan and its spread, from the inclinations close to both sides.
- * @param {Draft} bend
- * @param {SlopeReadings} slopes
- * @returns {[number, number] | null}
- */
-function fromReadings(bend, { readings, sd_deg: readingSd }) {
-  const [at, turned] = [Number(bend.at), Number(bend.angle)];
-  const before = readings.findLast((one) => one.chainage_m <= at);
-  const after = readings.find((one) => one.chainage_m > at);
-  if (!before || !after || before.deg === null || after.deg === null) return null;
-  if (at - before.chainage_m > NEAR_M || after.chainage_m - at > NEAR_M) return null;
-  const plan = deflectionInPlanDeg(turned, before.deg, after.deg);
-  if (plan === null) return null;
-  const scale = Math.cos(before.deg * RADIAN) * Math.cos(after.deg * RADIAN) * Math.sin(plan * RADIAN);
-  if (scale < 1e-6) return null;
-  const byAngle = (Math.sin(turned * RADIAN) / scale) * bend.sd;
-  const byRise = (Math.sin((after.deg - before.deg) * RADIAN) / scale) * readingSd;
-  return [plan, Math.sqrt(byAngle * byAngle + 2 * byRise * byRise)];
 }
