@@ -1,24 +1,20 @@
 """Settings: one that is not understood stops whoever would act by it, and no form of any opens the server."""
 
 import json
-import os
 import re
-from dataclasses import asdict
 from pathlib import Path
-from unittest import mock
 
 import pytest
 from access_kit import BOOK
-from click.testing import CliRunner
 from hypothesis import example, given
 from hypothesis import settings as drawn
 from hypothesis import strategies as st
 from servers import Server, error_of
+from settings_kit import OURS, read, run, under
 from sqlalchemy import create_engine
 from sqlalchemy import text as statement
 
 from webapp import config, paths
-from webapp.cli import main
 from webapp.environment import setting
 from webapp.errors import AppError
 from webapp.serve import check_host
@@ -26,50 +22,8 @@ from webapp.store.engine import url_of
 from webapp.store.folder import uri_to_read
 
 DOUBTFUL = json.loads(Path(__file__).with_name("doubtful.json").read_text(encoding="utf-8"))
-ROOT = Path(__file__).resolve().parent.parent.parent
-OURS = {
-    "FALLBOOK_ACCESS",
-    "FALLBOOK_URL",
-    "FALLBOOK_HOSTS",
-    "FALLBOOK_PROXIES",
-    "FALLBOOK_SHARED",
-    "FALLBOOK_DATA",
-    "FALLBOOK_PHOTOS",
-    "FALLBOOK_S3_ENDPOINT",
-    "FALLBOOK_CODES",
-    "FALLBOOK_GRADING",
-    "FALLBOOK_PACK_MEMORY_MB",
-    "FALLBOOK_PACK_SECONDS",
-    "FALLBOOK_PACK_SIZE_MB",
-    "DATABASE_URL",
-    "FALLBOOK_DEBUG",
-}
 LOCAL = {"localhost", "127.0.0.1", "[::1]"}
 STOPS = {"setting_malformed", "setting_unknown", "address_open", "photo_store_setting"}
-
-
-def under(**environment):
-    """Only these settings."""
-    kept = {n: v for n, v in os.environ.items() if not n.startswith("FALLBOOK") and n not in OURS}
-    return mock.patch.dict(os.environ, kept | environment, clear=True)
-
-
-def read(**environment):
-    """Return the configuration under these settings, or the code of what stopped it."""
-    with under(**environment):
-        try:
-            return config.settings(None)
-        except AppError as error:
-            assert "\n" not in error.sentence and len(error.sentence) < 400
-            return error.code
-
-
-def run(*words, code=0, **environment):
-    with under(**environment):
-        found = CliRunner().invoke(main, [str(w) for w in words])
-    assert found.exception is None or isinstance(found.exception, SystemExit), found.exc_info
-    assert found.exit_code == code, found.output
-    return found.output
 
 
 def is_closed(found):
@@ -319,49 +273,3 @@ def test_a_setting_that_is_not_listed_cannot_be_asked_for():
         assert setting("FALLBOOK_HOSTS") is None
         with pytest.raises(KeyError):
             setting("FALLBOOK_HOST")
-
-
-def test_the_budget_of_a_pack_is_read():
-    budget = read(FALLBOOK_PACK_MEMORY_MB="300", FALLBOOK_PACK_SECONDS="60")["PACK_BUDGET"]
-    assert (budget.memory_bytes, budget.seconds, budget.size_bytes) == (300 << 20, 60, 4096 << 20)
-
-
-def test_the_table_of_settings_states_the_numbers_that_hold():
-    table = (ROOT / "webapp" / "recipes" / "README.md").read_text(encoding="utf-8")
-    rows = dict(re.findall(r"^\| `(FALLBOOK_\w+)` \|.*\| (\d+) \|$", table, re.M))
-    with under():
-        found = config.settings(None)
-    budget = found["PACK_BUDGET"]
-    held = {
-        "FALLBOOK_PACK_MEMORY_MB": budget.memory_bytes / 1024**2,
-        "FALLBOOK_PACK_SECONDS": budget.seconds,
-        "FALLBOOK_PACK_SIZE_MB": budget.size_bytes / 1024**2,
-        "FALLBOOK_OFFICE_IDLE_HOURS": found["OFFICE_IDLE_S"] / 3600,
-        "FALLBOOK_PROXIES": found["PROXIES"],
-        **{f"FALLBOOK_KEEP_{name.upper()}_DAYS": n for name, n in asdict(found["KEEP_DAYS"]).items()},
-    }
-    assert {name: int(number) for name, number in rows.items()} == held
-    for name, least in re.findall(r"^\| `(FALLBOOK_\w+)` \|.*at least (\d+)", table, re.M):
-        assert isinstance(read(**{name: least}), dict), name
-        assert read(**{name: str(int(least) - 1)}) == "setting_malformed", name
-
-
-@pytest.mark.parametrize(
-    "name, least",
-    [("FALLBOOK_PACK_MEMORY_MB", 256), ("FALLBOOK_PACK_SECONDS", 10), ("FALLBOOK_PACK_SIZE_MB", 10)],
-)
-def test_a_budget_of_a_pack_is_a_whole_number_and_no_trap(name, least):
-    assert read(**{name: str(least)}) != "setting_malformed"
-    for text in (str(least - 1), "0", "-1", "1e3", "1.5", "1 GB", "99999999", "½"):
-        assert read(**{name: text}) == "setting_malformed", text
-
-
-@pytest.mark.parametrize(
-    "name, least", [("UPLOADS", 1), ("INVITATIONS", 1), ("PACKS", 1), ("AUDIT", config.MIN_AUDIT_DAYS)]
-)
-def test_how_long_something_is_kept_is_in_whole_days_and_no_trap(name, least):
-    name = f"FALLBOOK_KEEP_{name}_DAYS"
-    for text in ("0", str(least), "36500"):
-        assert isinstance(read(**{name: text}), dict), text
-    for text in ("-1", "1.5", "30d", "36501", "", *([str(least - 1)] if least > 1 else [])):
-        assert read(**{name: text}) == "setting_malformed", text

@@ -1,6 +1,7 @@
 """What several browser tests share."""
 
 from figure_pages import fresh, sampled_server
+from run_log import one_phone, surveyor
 from sync_phones import kit, relay
 
-__all__ = ["fresh", "kit", "relay", "sampled_server"]
+__all__ = ["fresh", "kit", "one_phone", "relay", "sampled_server", "surveyor"]

@@ -4,34 +4,7 @@ import re
 
 import pytest
 import steps
-from phone import VIEWPORT, Watched
-
-RUN = """async (app) => {
-  const job = app.newId();
-  await app.store.save(job, 'job', null, {title: 'Dell Lane'});
-  const node = await app.store.save(job, 'node', null, {node_ref: 'MH1', node_type: 'manhole'});
-  const run = await app.store.save(job, 'run', null, {run_ref: 'R1', start_node_id: node, direction: 'with_flow'});
-  return {job, run, at: `/jobs/${job}/runs/${run}`};
-}"""
-
-
-@pytest.fixture(scope="module")
-def one_phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
-@pytest.fixture
-def surveyor(one_phone):
-    """A phone on the log of a run of a new job."""
-    one_phone.ids = one_phone.app(RUN)
-    one_phone.goto(one_phone.ids["at"])
-    return one_phone
-
+from run_log import records
 
 BOX = """() => {
   const one = [...document.querySelectorAll('.log-keys a')].find((a) => a.textContent.includes('Reading'));
@@ -54,13 +27,6 @@ def test_a_press_is_not_lost_when_the_screen_is_drawn_again_under_it(surveyor):
     page.wait_for_function("() => !window.before.isConnected")
     page.mouse.up()
     steps.field(page, "Counter reading").wait_for()
-
-
-def records(one, kind):
-    return one.app(
-        "async (app, [job, kind]) => (await app.store.job(job)).records(kind).map((r) => r.fields)",
-        [one.ids["job"], kind],
-    )
 
 
 def open_reading(one):
@@ -254,68 +220,6 @@ def test_a_half_filled_form_survives_a_reload(surveyor, path, label, value):
 
 
 # Another phone's change to one field of a record, which has seen what stood there.
-ARRIVES = """async (app, [job, kind, id, name, value]) => {
-  const standing = (await app.store.job(job)).record(kind, id).standing[name] ?? [];
-  const entry = {job_id: job, writer: `another-phone-${name}`, number: 1, device_id: 'another', record_id: id, kind,
-    fields: {[name]: value}, seen: {[name]: standing}, recorded_at: '2026-11-25T10:00:00+00:00'};
-  await app.store.take(job, [entry], {});
-}"""
-CONFLICTS = """async (app, job) => (await app.store.job(job)).conflicts().map((c) => [c.field, c.values.map((v) => v[1]).sort()])"""
-READING = """async (app, {job, run}) => app.store.save(job, 'reading', null,
-  {run_id: run, counter_m: 12, inclination: {size: 1, unit: 'pct', sense: 'falling', typed: '1'}})"""
-OBSERVATION = """async (app, {job, run}) => app.store.save(job, 'observation', null, {run_id: run, counter_m: 12, code: 'BBA'})"""
-
-
-def test_a_change_that_arrives_while_a_form_is_open_is_not_replaced_unseen(surveyor):
-    ids = surveyor.ids
-    reading = surveyor.app(READING, ids)
-    surveyor.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(surveyor.page, "Counter reading").wait_for()
-    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
-    steps.field(surveyor.page, "Counter reading").fill("14")
-    steps.button(surveyor.page, "Save reading").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert surveyor.app(CONFLICTS, ids["job"]) == [["counter_m", [13, 14]]]
-
-    surveyor.goto(f"/jobs/{ids['job']}/edit")
-    surveyor.app(ARRIVES, [ids["job"], "job", ids["job"], "title", "Theirs"])
-    surveyor.page.get_by_label("Job title").fill("Ours")
-    steps.button(surveyor.page, "Save job").click()
-    surveyor.page.wait_for_url(re.compile(r"/jobs/[0-9a-f-]{36}$"))
-    assert ["title", ["Ours", "Theirs"]] in surveyor.app(CONFLICTS, ids["job"])
-
-
-def test_a_draft_of_an_older_state_changes_only_what_was_typed(surveyor):
-    ids = surveyor.ids
-    observation = surveyor.app(OBSERVATION, ids)
-    at = f"{ids['at']}/observations/{observation}"
-    surveyor.goto(at)
-    surveyor.page.get_by_label("Remark").fill("typed before")
-    surveyor.wait_until(
-        "async (at) => Boolean((await (await import('/static/js/main.js')).app.store.draft(at))?.raw.remark)",
-        at,
-    )
-    surveyor.goto(ids["at"])
-    surveyor.app(ARRIVES, [ids["job"], "observation", observation, "counter_m", 13])
-    surveyor.goto(at)
-    surveyor.page.get_by_text(re.compile("^Draft restored")).first.wait_for()
-    steps.button(surveyor.page, "Save observation").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    (found,) = records(surveyor, "observation")
-    assert (found["counter_m"], found["remark"]) == (13, "typed before")
-    assert surveyor.app(CONFLICTS, ids["job"]) == []
-
-
-def test_a_removal_has_seen_only_what_its_form_showed(surveyor):
-    ids = surveyor.ids
-    reading = surveyor.app(READING, ids)
-    surveyor.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(surveyor.page, "Counter reading").wait_for()
-    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
-    steps.button(surveyor.page, "Remove").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert surveyor.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]
-    assert [r["counter_m"] for r in records(surveyor, "reading")] == [13]
 
 
 def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor):

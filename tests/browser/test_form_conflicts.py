@@ -1,0 +1,69 @@
+"""Forms while the same record changes elsewhere: nothing is replaced that was not seen."""
+
+import re
+
+import steps
+from run_log import records
+
+ARRIVES = """async (app, [job, kind, id, name, value]) => {
+  const standing = (await app.store.job(job)).record(kind, id).standing[name] ?? [];
+  const entry = {job_id: job, writer: `another-phone-${name}`, number: 1, device_id: 'another', record_id: id, kind,
+    fields: {[name]: value}, seen: {[name]: standing}, recorded_at: '2026-11-25T10:00:00+00:00'};
+  await app.store.take(job, [entry], {});
+}"""
+CONFLICTS = """async (app, job) => (await app.store.job(job)).conflicts().map((c) => [c.field, c.values.map((v) => v[1]).sort()])"""
+READING = """async (app, {job, run}) => app.store.save(job, 'reading', null,
+  {run_id: run, counter_m: 12, inclination: {size: 1, unit: 'pct', sense: 'falling', typed: '1'}})"""
+OBSERVATION = """async (app, {job, run}) => app.store.save(job, 'observation', null, {run_id: run, counter_m: 12, code: 'BBA'})"""
+
+
+def test_a_change_that_arrives_while_a_form_is_open_is_not_replaced_unseen(surveyor):
+    ids = surveyor.ids
+    reading = surveyor.app(READING, ids)
+    surveyor.goto(f"{ids['at']}/readings/{reading}")
+    steps.field(surveyor.page, "Counter reading").wait_for()
+    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    steps.field(surveyor.page, "Counter reading").fill("14")
+    steps.button(surveyor.page, "Save reading").click()
+    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    assert surveyor.app(CONFLICTS, ids["job"]) == [["counter_m", [13, 14]]]
+
+    surveyor.goto(f"/jobs/{ids['job']}/edit")
+    surveyor.app(ARRIVES, [ids["job"], "job", ids["job"], "title", "Theirs"])
+    surveyor.page.get_by_label("Job title").fill("Ours")
+    steps.button(surveyor.page, "Save job").click()
+    surveyor.page.wait_for_url(re.compile(r"/jobs/[0-9a-f-]{36}$"))
+    assert ["title", ["Ours", "Theirs"]] in surveyor.app(CONFLICTS, ids["job"])
+
+
+def test_a_draft_of_an_older_state_changes_only_what_was_typed(surveyor):
+    ids = surveyor.ids
+    observation = surveyor.app(OBSERVATION, ids)
+    at = f"{ids['at']}/observations/{observation}"
+    surveyor.goto(at)
+    surveyor.page.get_by_label("Remark").fill("typed before")
+    surveyor.wait_until(
+        "async (at) => Boolean((await (await import('/static/js/main.js')).app.store.draft(at))?.raw.remark)",
+        at,
+    )
+    surveyor.goto(ids["at"])
+    surveyor.app(ARRIVES, [ids["job"], "observation", observation, "counter_m", 13])
+    surveyor.goto(at)
+    surveyor.page.get_by_text(re.compile("^Draft restored")).first.wait_for()
+    steps.button(surveyor.page, "Save observation").click()
+    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    (found,) = records(surveyor, "observation")
+    assert (found["counter_m"], found["remark"]) == (13, "typed before")
+    assert surveyor.app(CONFLICTS, ids["job"]) == []
+
+
+def test_a_removal_has_seen_only_what_its_form_showed(surveyor):
+    ids = surveyor.ids
+    reading = surveyor.app(READING, ids)
+    surveyor.goto(f"{ids['at']}/readings/{reading}")
+    steps.field(surveyor.page, "Counter reading").wait_for()
+    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    steps.button(surveyor.page, "Remove").click()
+    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    assert surveyor.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]
+    assert [r["counter_m"] for r in records(surveyor, "reading")] == [13]
