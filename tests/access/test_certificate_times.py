@@ -5,7 +5,7 @@ from datetime import timedelta
 
 import pytest
 from cryptography import x509
-from test_lan import Live
+from test_lan_certificates import Live
 
 from webapp import timesource
 from webapp.errors import AppError
