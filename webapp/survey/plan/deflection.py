@@ -91,6 +91,11 @@ def deflection_from_readings(
         Deflection in plan, without a sign, and its standard deviation [deg]; None where no reading lies
         within 2 m on either side, or the inclinations do not tell it.
 
+    References
+    ----------
+    Cosine rule of spherical trigonometry, its errors carried on in first order; the 2 m: common practice, no
+    source.
+
     Examples
     --------
     >>> deflection_from_readings(5.0, 30.0, 2.0, NO_SLOPES) is None
