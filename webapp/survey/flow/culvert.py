@@ -80,6 +80,8 @@ def outlet_headwater(
 
     Examples
     --------
+    >>> from ..section.bore import Bore
+    >>> from .resistance import Resistance
     >>> row = {"form": 1, "k": 0.0098, "m": 2.0, "c": 0.0398, "y": 0.67, "slope_factor": -0.5,
     ...        "entrance_loss": 0.5}
     >>> pipe = Culvert(Bore("circular", 1.0), 20.0, 0.01, Resistance("manning", manning_n=0.013), row)
@@ -140,6 +142,8 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
 
     Examples
     --------
+    >>> from ..section.bore import Bore
+    >>> from .resistance import Resistance
     >>> row = {"form": 1, "k": 0.0098, "m": 2.0, "c": 0.0398, "y": 0.67, "slope_factor": -0.5,
     ...        "entrance_loss": 0.5}
     >>> pipe = Culvert(Bore("circular", 1.0), 20.0, 0.02, Resistance("manning", manning_n=0.013), row)
