@@ -103,7 +103,7 @@ class Days:
     def remarked(self):
         """Return the photos that standing records name and that are here, for none of them is a picture."""
         with self.world.server.app.app_context(), reading() as connection:
-            own = (entry_rows.kept(connection, job_id, "photo") for job_id in JOBS)
+            own = (kept_rows.kept(connection, job_id, "photo") for job_id in JOBS)
             named = set().union(*(wanted.photos_named(entries) for entries in own))
             return set(photo_rows.find_all(connection, named)) - erasure_rows.erased_photos(connection, named)
 
