@@ -141,3 +141,49 @@ def test_a_database_that_is_deleted_while_open_is_noticed_and_memory_offered(vis
     phone.page.get_by_text("No jobs on this phone yet").wait_for()
     assert phone.app("async (app) => app.store.jobs()") == []
     phone.problems = [one for one in phone.problems if "storage_lost" not in one]  # whatever ran meanwhile
+
+
+DELETE = "() => new Promise((done) => { indexedDB.deleteDatabase('fallbook').onsuccess = done; })"
+CUT_OFF_THE_END = """() => new Promise((done) => {
+  indexedDB.open('fallbook').onsuccess = ({target: {result: db}}) => {
+    const tx = db.transaction(['entries'], 'readwrite');
+    tx.objectStore('entries').openKeyCursor(null, 'prev').onsuccess = ({target: {result: cursor}}) => {
+      tx.objectStore('entries').delete(cursor.primaryKey);
+    };
+    tx.oncomplete = () => { db.close(); done(); };
+  };
+})"""
+
+
+def test_what_was_lost_since_the_app_was_last_open_is_told_until_it_was_read(visitor, shared_server):
+    phone = visitor(shared_server.url)
+    phone.goto("/")
+    notice = phone.page.get_by_role("alert")
+
+    def lost(how, title):
+        phone.bare()
+        phone.page.evaluate(how)
+        for path in ("/", "/settings"):  # at every opening
+            phone.goto(path)
+            notice.filter(has_text=title).wait_for()
+        return notice.inner_text()
+
+    job = phone.app(MAKE)
+    assert phone.app("async (app) => (await app.sync.run()).state") == "sent"
+    assert phone.app(SAVE, [job, "in the van"]) == "saved"
+    phone.app("async (app) => app.sync.refresh()")
+    said = lost(CUT_OFF_THE_END, "The newest saves on this phone are gone")
+    assert "1 entry or photo had not gone to the server" in said
+    button(phone.page, "I have read this").click()
+    assert phone.app("async (app) => (await app.sync.run()).state") == "sent"
+    assert phone.app(SAVE, [job, "by the road"]) == "saved"
+    assert phone.app("async (app) => (await app.sync.run()).state") == "sent"
+    said = lost(DELETE, "What was saved on this phone is gone")
+    assert "The last save was on" in said and "All of it had gone to the server" in said
+    job = phone.app(MAKE)  # to be saved again is no answer
+    phone.goto("/")
+    notice.filter(has_text="What was saved on this phone is gone").wait_for()
+    button(phone.page, "I have read this").click()
+    notice.wait_for(state="detached")
+    phone.goto("/")
+    assert notice.count() == 0 and phone.app("async (app) => app.store.lost ?? null") is None

@@ -1,15 +1,22 @@
-/** The phone's database was deleted under the app: what is in memory is offered as a file. */
+/**
+ * The phone's database was deleted under the app: what is in memory is offered as a file. Or it was lost
+ * since the app was last open: what that means is said until a person has read it.
+ */
 import { h } from '../ui/elements.js';
 import { button } from '../ui/page.js';
 import { errorWords } from '../ui/error_words.js';
+import { when } from '../ui/format.js';
 import { download, handOver } from '../files/handover_out.js';
 import { t } from '../text/words.js';
 
 /** @typedef {import('../ui/types.js').App} App */
 /** @typedef {import('../ui/types.js').JobView} JobView */
 
+/** @typedef {import('../store/last_save.js').Lost} Lost */
+
 /** @param {App} app */
 export function watchStorage(app) {
+  if (app.store.lost) document.body.prepend(lostBefore(app, app.store.lost));
   app.store.events.addEventListener('lost', () => document.body.prepend(card(app)), { once: true });
 }
 
@@ -40,8 +47,37 @@ function card(app) {
     h('p', null, t('lost.why')),
     ...app.store.inMemory().map(key),
     status,
-    button(t('lost.again'), { onclick: () => location.assign('/') })
+    button(t('lost.again'), {
+      onclick: () => {
+        app.store.lossRead();
+        location.assign('/');
+      }
+    })
   );
+}
+
+/** @param {App} app @param {Lost} lost */
+function lostBefore(app, lost) {
+  const element = h(
+    'section',
+    { class: 'card stack-s', role: 'alert' },
+    h('h2', null, t(lost.part === 'all' ? 'lost.before_title' : 'lost.newest_title')),
+    h('p', null, t('lost.before_why', { when: when(lost.at) })),
+    h('p', null, whatToDo(lost)),
+    button(t('lost.read'), {
+      onclick: () => {
+        app.store.lossRead();
+        element.remove();
+      }
+    })
+  );
+  return element;
+}
+
+/** @param {Lost} lost */
+function whatToDo({ unsent }) {
+  if (unsent === null) return t('lost.not_counted');
+  return unsent > 0 ? t('lost.unsent', { n: unsent }) : t('lost.all_sent');
 }
 
 /** The app with nothing on the disk. @param {App} app @param {JobView} view @returns {App} */

@@ -6,6 +6,7 @@ import { MARK } from './db.js';
 import { StoreError } from './errors.js';
 import { isoStamp, randomName } from './ids.js';
 import { jobLines } from './job_lines.js';
+import { forgetLoss, lostBefore, noteSave } from './last_save.js';
 import { LoadedJobs } from './loaded_jobs.js';
 import { Shelf } from './local_state.js';
 import { entriesOf } from './new_entries.js';
@@ -44,6 +45,8 @@ export class JobStore extends Shelf {
    *   meanwhile
    */
   #ahead;
+  /** What an earlier opening told as saved and the browser has lost. @type {import('./last_save.js').Lost | undefined} */
+  lost;
 
   /** @param {{newId: () => string, now: () => Date}} instruments */
   constructor({ newId, now }) {
@@ -68,17 +71,35 @@ export class JobStore extends Shelf {
       }
     });
     this.memory.listens = this.#announcements.listens;
+    const lost = lostBefore(this.db);
     const named = this.db.get('meta', MARK);
     this.#ahead = jobs ? this.jobs() : undefined;
     this.#ahead?.catch(() => undefined); // whoever asks for it is told
-    this.deviceId = (await named) ?? '';
-    if (!this.deviceId) {
-      this.deviceId = `phone-${randomName(10)}`;
-      await this.db.put('meta', this.deviceId, MARK);
-    }
+    [this.lost, this.deviceId] = await Promise.all([lost, named]);
+    this.deviceId ||= await this.#nameDevice();
     this.db.mark = this.deviceId;
     this.db.onlost = () => this.events.dispatchEvent(new Event('lost'));
     await Promise.race([this.#ahead, moment(AHEAD_WITHIN_MS)]).catch(() => undefined);
+  }
+
+  /** @returns {Promise<string>} the new name, or that which another tab gave at the same moment */
+  #nameDevice() {
+    return this.db.run(['meta'], 'readwrite', (tx, done) => {
+      const rows = tx.objectStore('meta');
+      const named = rows.get(MARK);
+      named.onsuccess = () => {
+        const name = named.result ?? `phone-${randomName(10)}`;
+        rows.put(name, MARK);
+        done(name);
+        this.db.nothingMore(tx);
+      };
+    });
+  }
+
+  /** A person has read what was lost. */
+  lossRead() {
+    this.lost = undefined;
+    forgetLoss(this.db.lost);
   }
 
   /** Another tab may have written. */
@@ -151,6 +172,8 @@ export class JobStore extends Shelf {
     await writeEntries(this.db, entries, [], { photo });
     // Only now: a transaction that failed must not leave a gap in the numbers.
     this.#numbers.set(jobId, last + entries.length);
+    const entry = /** @type {[string, string, number]} */ ([jobId, this.#writer, last + entries.length]);
+    noteSave({ device_id: this.deviceId, entry, at: by.recorded_at, unsent: null });
     for (const entry of entries) view.add(entry);
     this.nowKnown(jobId);
     this.announce(jobId);

@@ -11,6 +11,7 @@ import { actsKey, merged, photosGone, planOf, writePlan } from './erasing.js';
 import { StoreError } from './errors.js';
 import { randomName } from './ids.js';
 import { JobStore } from './job_store.js';
+import { lastSave, noteAway, noteUnsent } from './last_save.js';
 import { newOf } from './new_entries.js';
 import { outboxOf } from './outbox.js';
 import { keepWhole } from './photo_parts.js';
@@ -96,6 +97,7 @@ export class Store extends JobStore {
     return this.inTurn(async () => {
       const gone = await writeAway(this.db, row, proved, randomName(10));
       if (gone) {
+        noteAway(row.job_id);
         this.memory.forget();
         this.notes.forget();
         (await this.job(row.job_id)).behind = true;
@@ -110,7 +112,10 @@ export class Store extends JobStore {
 
   /** @returns {ReturnType<typeof outboxOf>} */
   async outbox() {
-    return outboxOf(this, await this.known());
+    const last = lastSave();
+    const out = await outboxOf(this, await this.known());
+    noteUnsent(out.counts.entries + out.counts.photos, last);
+    return out;
   }
 
   /**
