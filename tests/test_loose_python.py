@@ -45,7 +45,7 @@ MAX_LOOSE = {
 }
 
 PROBE = """
-from webapp.api.office import SetAside
+from webapp.api.office_aside import SetAside
 from webapp.records.entry import Entry, JobFileJson, RecordJson, Rejection
 from webapp.records.job_file import JobFile
 from webapp.schemas.describe import FieldDescription

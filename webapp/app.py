@@ -17,6 +17,7 @@ from .access import guard, hosts
 from .access.limits import TooMany
 from .errors import AppError
 from .messages import t
+from .office.kept import Kept
 from .store import folder, folder_lock, migrate
 from .store.damage import is_damage
 from .store.engine import database_url, for_this_user_only, let_go, remember_file, tune, url_of
@@ -107,7 +108,8 @@ def _open_folder(app: Flask) -> None:
     photos = Photos(place, shared=shared, place=photo_storage_of(app))
     summaries = Summaries(photos.is_whole)
     looking = Looking(place, photos, summaries, app.app_context, log.tell_damage)
-    state = State(place, None, photos, summaries, Packing(place, shared=shared), looking)
+    office = Kept(app.app_context)
+    state = State(place, None, photos, summaries, Packing(place, shared=shared), looking, office)
     app.extensions["fallbook"] = state
     if app.config["LOCK_FOLDER"]:
         state.lock = folder_lock.lock(place, shared=shared)

@@ -16,6 +16,11 @@ def monotonic_s() -> float:
     return time.monotonic()
 
 
+def processor_s() -> float:
+    """Return the seconds of a processor that this thread has used."""
+    return time.thread_time()
+
+
 def new_secret() -> str:
     """Return 256 random bits as text that may stand in an address or a cookie."""
     return secrets.token_urlsafe(32)

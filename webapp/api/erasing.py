@@ -1,6 +1,6 @@
 """The eraser, for the office only: what would go, the act, its undoing, the list of all."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 
 from flask import Blueprint, Response, request
 
@@ -36,8 +36,9 @@ def in_names(job_id: str, what: object, target: object) -> dict[str, object]:
     """Return what an act would take; its first records by names that a person can check."""
     choice = acts.preview(job_id, what, target)
     touched = {entry.get("record_id") for entry in choice.entries}
-    view = View(_standing(*_whole(job_id)))
-    named = [view.located(record) for record in view.records if record.id in touched]
+    records = _standing(*_whole(job_id))
+    view = View(_by_id(records))
+    named = [view.located(record) for record in records if record.id in touched]
     return {**choice.as_json(), "named": named[:MAX_NAMED]}
 
 
@@ -96,14 +97,15 @@ def erase_page(job_id: str) -> Response:
     entries, aside = _whole(check_job_id(job_id))
     if not entries:
         raise AppError("job_not_found")
-    view = View(_standing(entries, aside))
+    records = _standing(entries, aside)
+    view = View(_by_id(records))
     return page(
         "office/erase.html",
         job_id=job_id,
-        title=view.page().title,
+        title=view.title(next((one for one in records if one.kind == "job"), None)),
         writers=_writers([entry for entry in entries if not is_erased(entry)]),
-        records=[(one.id, view.located(one)) for one in view.records if one.kind != "job"],
-        photos=_photos(view),
+        records=[(one.id, view.located(one)) for one in records if one.kind != "job"],
+        photos=_photos(view, records),
         days=acts.UNDO_DAYS,
         most=acts.MAX_DAYS,
         longest=acts.MAX_REASON,
@@ -132,7 +134,11 @@ def _writer_line(name: str | None, own: list[Entry]) -> str:
     return t("office.erase.writer", device=device, n=len(own), first=first, last=last)
 
 
-def _photos(view: View) -> list[tuple[str, str]]:
-    photos = [r for r in view.records if r.kind == "photo" and r.fields.get("sha256")]
+def _photos(view: View, records: Iterable[AnyRecord]) -> list[tuple[str, str]]:
+    photos = [r for r in records if r.kind == "photo" and r.fields.get("sha256")]
     named = {str(r.fields["sha256"]): r for r in photos}
     return [(sha256, view.located(record)) for sha256, record in named.items()]
+
+
+def _by_id(records: Iterable[AnyRecord]) -> Callable[[str], AnyRecord | None]:
+    return {record.id: record for record in records}.get

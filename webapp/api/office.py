@@ -4,24 +4,23 @@ from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any, TypedDict
 
-from flask import Blueprint, Response, current_app, render_template
+from flask import Blueprint, Response, current_app, render_template, request
 from sqlalchemy import Connection
 
 from ..access import guard
 from ..access.permissions import FIELD
 from ..config import KeepDays
-from ..errors import AppError
-from ..intake.jobs import photo_hashes
 from ..messages import t
-from ..records.entry import Entry, Rejection
-from ..records.fold import entry_id, fold
-from ..schemas import KINDS, describe
-from ..store import entry_rows, held_back_rows, photo_rows, whole_jobs
+from ..office.index import Index
+from ..office.kept import NotReady
+from ..office.pages import LISTED, Reader
+from ..records.fold import AnyRecord
+from ..store import photo_rows
 from ..store.damage import one_job
-from ..store.engine import reading
-from ..store.rows import HeldBackRow, PhotoRow
-from ..sync.sender import is_beyond_gap, is_foreign
+from ..store.rows import PhotoRow
 from ..web.office_page import View
+from ..web.state import state
+from . import office_aside
 from .jobs import check_job_id, list_jobs
 from .media import SHOWN
 
@@ -46,35 +45,51 @@ def _cleaned(keep: KeepDays) -> str:
 
 @bp.get("/office/jobs/<job_id>")
 def job(job_id: str) -> Response:
-    """Show one job."""
+    """Show one job, or of a large one the page that ``page`` names."""
     check_job_id(job_id)
-    with reading() as connection:
-        entries, aside = whole_jobs.whole_job(connection, job_id, framed=True)
-        if not entries:
-            raise AppError("job_not_found")
-        held_back = _held_back(connection, job_id)
-        with one_job(connection):
-            here = photo_rows.find_all(connection, photo_hashes(entries, aside))
-    records = fold(e for e in entries if entry_id(e) not in aside)
-    return page(
-        "office/job.html",
-        job_id=job_id,
-        page=View(records).page(),
-        access=current_app.config["ACCESS"],
-        reader=guard.who().role not in FIELD,
-        photos=[_photo(r.fields, here) for r in records if r.kind == "photo" and not r.removed],
-        set_aside=[_aside(e, aside[entry_id(e)]) for e in entries if entry_id(e) in aside],
-        held_back=held_back or [],
-        held_back_damaged=held_back is None,
-        entries=len(entries),
-    )
+    try:
+        with state().office.look(job_id) as (connection, index):
+            shown = _shown(connection, job_id, index)
+    except NotReady as error:
+        return page("office/preparing.html", 202, reader=_is_reader(), done=error.done, total=error.total)
+    access = current_app.config["ACCESS"]
+    return page("office/job.html", **shown, job_id=job_id, access=access, reader=_is_reader())
 
 
-class HeldBack(HeldBackRow):
-    """An entry that was held back, and why: under a writer of another device, behind a gap."""
+def _is_reader() -> bool:
+    return guard.who().role not in FIELD
 
-    foreign: bool
-    beyond_gap: bool
+
+def _shown(connection: Connection, job_id: str, index: Index) -> dict[str, object]:
+    """Return what the page is made from; the first one also says what needs attention."""
+    reader = Reader(connection, job_id, index)
+    view, own = View(reader.named), reader.record("job", job_id)
+    place = reader.place(request.args.get("page", 1, type=int))
+    found = view.page(reader.slices(place.number))
+    with one_job(connection):
+        here = photo_rows.find_all(connection, {str(r.fields.get("sha256")) for r in found.photos})
+    shown = {
+        "title": view.title(own),
+        "page": found,
+        "place": place,
+        "runs": [(one.run.id, view.run_title(one.run), one.page) for one in place.runs],
+        "photos": [_photo(record.fields, here) for record in found.photos],
+        "entries": index.entries,
+        "removed": index.removed,
+    }
+    return shown | (_of_first(reader, view, own) if place.number == 1 else {})
+
+
+def _of_first(reader: Reader, view: View, own: AnyRecord | None) -> dict[str, object]:
+    """Return what only the first page shows: the site sheet, and what needs attention."""
+    index = reader.index
+    conflicts = [one for record in reader.records(index.contested(LISTED)) for one in view.conflicts(record)]
+    return {
+        "site": view.facts(own),
+        "conflicts": conflicts[:LISTED],
+        "conflicts_count": index.conflicts,
+        **office_aside.shown(reader),
+    }
 
 
 class JobPhoto(TypedDict):
@@ -87,37 +102,6 @@ class JobPhoto(TypedDict):
     height_px: int | None
     here: bool
     shown: bool
-
-
-class SetAside(TypedDict):
-    """An entry that was set aside, and its reasons: what each is of, and the sentence."""
-
-    id: str
-    kind: str | None
-    device: str | None
-    recorded_at: str | None
-    fields: dict[str, object] | None
-    reasons: list[tuple[str, str]]
-
-
-def _held_back(connection: Connection, job_id: str) -> list[HeldBack] | None:
-    """Return what was held back of a job; None where that cannot be read."""
-    try:
-        with one_job(connection):
-            return [
-                {**row, "foreign": is_foreign(row["reasons"]), "beyond_gap": is_beyond_gap(row["reasons"])}
-                for row in held_back_rows.held_back(connection, job_id)
-                if not _came_since(connection, job_id, row)
-            ]
-    except AppError:
-        return None
-
-
-def _came_since(connection: Connection, job_id: str, row: HeldBackRow) -> bool:
-    """Say whether a phone has sent an entry that was held back behind a gap."""
-    number = row["number"]
-    here = entry_rows.stored(connection, job_id, row["writer"], number, number)
-    return is_beyond_gap(row["reasons"]) and here.get(number, ("",))[0] == row["sha256"]
 
 
 def _photo(fields: Mapping[str, Any], here: Mapping[str, PhotoRow]) -> JobPhoto:
@@ -133,20 +117,7 @@ def _photo(fields: Mapping[str, Any], here: Mapping[str, PhotoRow]) -> JobPhoto:
     }
 
 
-def _aside(entry: Entry, why: Rejection) -> SetAside:
-    kind, found = str(entry.get("kind")), why.get("reasons", {})
-    fields = {f["name"]: f["label"] for f in describe(KINDS[kind])["fields"]} if kind in KINDS else {}
-    return {
-        "id": entry_id(entry),
-        "kind": KINDS[kind].LABEL if kind in KINDS else entry.get("kind"),
-        "device": entry.get("device_id"),
-        "recorded_at": entry.get("recorded_at"),
-        "fields": entry.get("fields"),
-        "reasons": [(fields.get(name, name), s) for name, sentences in found.items() for s in sentences],
-    }
-
-
-def page(template: str, status: int = 200, **values: Any) -> Response:
+def page(template: str, status: int = 200, /, **values: Any) -> Response:
     """Return a page of the office, which every sender has looked up anew."""
     response = Response(render_template(template, **values), status, content_type="text/html; charset=utf-8")
     response.headers["Cache-Control"] = "no-cache"

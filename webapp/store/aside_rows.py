@@ -35,3 +35,12 @@ def count_rejected(connection: Connection, job_id: str, writer: str, most: int) 
     own = select(ENTRY.c.number).where(ENTRY.c.job_id == job_id, ENTRY.c.writer == writer)
     rejected = own.where(ENTRY.c.aside.is_not(None), not_(IS_ERASED)).limit(most)
     return connection.execute(select(func.count()).select_from(rejected.subquery())).scalar_one()
+
+
+def newest(connection: Connection, job_id: str) -> str:
+    """Return what changes with each entry of a job that comes, or comes whole: all rows are looked at."""
+    columns = func.count(), func.count(ENTRY.c.aside), func.max(ENTRY.c.received_at)
+    row: tuple[object, ...] = tuple(
+        connection.execute(select(*columns).where(ENTRY.c.job_id == job_id)).one()
+    )
+    return str(row)

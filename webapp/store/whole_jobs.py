@@ -30,7 +30,7 @@ def whole_job(
     """
     entries: list[entry.Entry] = []
     aside: entry.Aside = {}
-    for writer, number, body, reasons in _sound_rows(connection, job_id):
+    for writer, number, body, reasons in sound_rows(connection, job_id):
         whole = damage.entry_of(job_id, writer, number, body)
         large = framed and reasons is not None and len(body) > BUDGETS.entry_bytes
         entries.append(frame_of(whole) if large else whole)
@@ -44,7 +44,7 @@ def texts_of_job(connection: Connection, job_id: str) -> Iterator[tuple[str, str
 
     AppError ``data_damaged`` if one is not what was stored, or is missing.
     """
-    for _, _, body, reasons in _sound_rows(connection, job_id):
+    for _, _, body, reasons in sound_rows(connection, job_id):
         yield body, reasons
 
 
@@ -53,10 +53,10 @@ def proved_heads(connection: Connection, job_id: str) -> dict[str, int]:
 
     AppError ``data_damaged`` if one is not what was stored, or is missing.
     """
-    return {writer: number for writer, number, _, _ in _sound_rows(connection, job_id)}
+    return {writer: number for writer, number, _, _ in sound_rows(connection, job_id)}
 
 
-def _sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int, str, str | None]]:
+def sound_rows(connection: Connection, job_id: str) -> Iterator[tuple[str, int, str, str | None]]:
     """Yield writer, number, body and reasons of a job's entries, each proved, none missing."""
     small = case((func.length(ENTRY.c.body) <= BUDGETS.entry_bytes, ENTRY.c.body))
     query = (

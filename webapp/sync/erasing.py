@@ -62,8 +62,9 @@ class Erasures:
             erasure_rows.hide(self._connection, [_kept(act, "entry", row, row["aside"])])
 
     def fill(self, row: EntryRow) -> None:
-        """Put an entry that came whole again in the place of its frame."""
+        """Put an entry that came whole again in the place of its frame, and note that it came."""
         erasure_rows.rewrite(self._connection, row)
+        change_rows.note_entries(self._connection, [row])
 
 
 def _first(acts: Iterable[Act], writer: str, number: int, states: tuple[str, ...]) -> Act | None:

@@ -1,12 +1,14 @@
 """What the office page of a job shows: its records as tables of plain text, units in the headings."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
 from .. import tables
 from ..dates import day_text
 from ..messages import listed, messages, stamp_text, t
+from ..office.index import PHOTOS, REST
+from ..office.pages import Slice
 from ..records import canonical
 from ..records.fold import AnyRecord
 from ..schemas import KINDS, describe
@@ -15,9 +17,6 @@ from ..survey.coding.code_quantities import unit_for
 from ..survey.errors import SurveyError
 from ..survey.wording.recorded import value_text
 
-# What belongs to a run is shown under it, in this order.
-UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
-FREE = ("node", "check", "remark", *(k for k in UNDER_RUN if k not in ("check", "remark")))
 NUMBERS = ("number", "quantification")
 
 
@@ -32,17 +31,20 @@ class Cell:
 
 @dataclass
 class Table:
-    """Records of one kind."""
+    """Records of one kind: all of them, or from one on so many as are on this page."""
 
     title: str
     heads: list[tuple[str, bool]]
     rows: list[list[Cell]]
+    first: int = 1
+    total: int = 0
 
 
 @dataclass
 class Run:
-    """One run: its facts and the tables under it."""
+    """One run, or what of it is on this page: its facts and the tables under it."""
 
+    run_id: str
     title: str
     facts: list[tuple[str, Cell]]
     tables: list[Table]
@@ -50,22 +52,20 @@ class Run:
 
 @dataclass
 class JobPage:
-    """Everything on the page of one job."""
+    """What one page of a job shows of its records."""
 
-    title: str
-    facts: list[tuple[str, Cell]]
     runs: list[Run]
     tables: list[Table]
-    conflicts: list[tuple[str, str, list[str]]]
-    removed: int
+    photos: list[AnyRecord]
 
 
 class View:
     """Turns records into text; refs become the names of what they point at."""
 
-    def __init__(self, records: list[AnyRecord]) -> None:
-        self.records = records
-        self._names = {r.id: _name_of(r) for r in records}
+    def __init__(self, named: Callable[[str], AnyRecord | None]) -> None:
+        """``named`` returns the record of an id."""
+        self._named = named
+        self._names: dict[str, str] = {}
         self._fields = {kind: describe(schema)["fields"] for kind, schema in KINDS.items()}
         rows = tables.load("observation_codes")["rows"]
         self._codes: Mapping[str, Mapping[str, Any]] = {row["code"]: row for row in rows}
@@ -73,7 +73,7 @@ class View:
 
     def name(self, record: AnyRecord) -> str:
         """Return a record's kind and what it is called."""
-        return t("office.named", what=KINDS[record.kind].LABEL, name=self._names[record.id])
+        return t("office.named", what=KINDS[record.kind].LABEL, name=_name_of(record))
 
     def located(self, record: AnyRecord) -> str:
         """Return the same with where it is along which run, which tells records of one name apart."""
@@ -81,8 +81,8 @@ class View:
         parts = [self._titled(record)]
         if isinstance(counter_m, int | float) and (at := t("office.at", counter_m=counter_m)) not in parts[0]:
             parts.append(at)
-        if (run := self._names.get(str(record.fields.get("run_id")))) is not None:
-            parts.append(t("office.run", name=run))
+        if run := self._named(str(record.fields.get("run_id"))):
+            parts.append(self.run_title(run))
         if isinstance(taken := record.fields.get("taken_at"), str):
             parts.append(stamp_text(messages(), taken))
         return listed(parts)
@@ -96,45 +96,49 @@ class View:
         title = _named(code, self._codes.get(code, {}).get("title", ""))
         return t("office.named", what=KINDS[record.kind].LABEL, name=title)
 
-    def page(self) -> JobPage:
-        """Return the page."""
-        standing = [r for r in self.records if not r.removed]
-        job = next((r for r in standing if r.kind == "job"), None)
-        runs = [r for r in standing if r.kind == "run"]
-        shown = {r.id for r in runs}
-        free = [r for r in standing if r.fields.get("run_id") not in shown]
-        tables_ = [self._table(kind, [r for r in free if r.kind == kind], "") for kind in FREE]
-        return JobPage(
-            title=(job and job.fields.get("title")) or t("office.job_without_title"),
-            facts=self._facts(job) if job else [],
-            runs=[self._run(run, standing) for run in runs],
-            tables=[one for one in tables_ if one.rows],
-            conflicts=[c for r in self.records for c in self._conflicts(r)],
-            removed=sum(1 for r in self.records if r.removed),
-        )
+    def title(self, job: AnyRecord | None) -> str:
+        """Return what a job is called."""
+        return (job and not job.removed and job.fields.get("title")) or t("office.job_without_title")
 
-    def _run(self, run: AnyRecord, standing: list[AnyRecord]) -> Run:
-        found = []
-        for kind in UNDER_RUN:
-            mine = [r for r in standing if r.kind == kind and r.fields.get("run_id") == run.id]
-            table = self._table(kind, sorted(mine, key=_along), "run_id")
-            if table.rows:
-                found.append(table)
-        return Run(t("office.run", name=self._names[run.id]), self._facts(run), found)
+    def facts(self, job: AnyRecord | None) -> list[tuple[str, Cell]]:
+        """Return the site sheet."""
+        return self._facts(job) if job and not job.removed else []
+
+    def page(self, slices: Sequence[Slice]) -> JobPage:
+        """Return a page of the pieces that are on it, in their order."""
+        found = JobPage([], [], [])
+        for piece in slices:
+            if piece.part == PHOTOS:
+                found.photos += piece.records
+            elif piece.part == REST:
+                found.tables.append(self._table(piece, ""))
+            elif piece.run is not None:
+                if not found.runs or found.runs[-1].run_id != piece.run.id:
+                    found.runs.append(self._run(piece.run))
+                if piece.kind != "run":
+                    found.runs[-1].tables.append(self._table(piece, "run_id"))
+        return found
+
+    def _run(self, run: AnyRecord) -> Run:
+        return Run(run.id, self.run_title(run), self._facts(run), [])
+
+    def run_title(self, run: AnyRecord) -> str:
+        """Return the heading of a run."""
+        return t("office.run", name=_name_of(run))
 
     def _facts(self, record: AnyRecord) -> list[tuple[str, Cell]]:
         pairs = ((_head(f), self._cell(record, f)) for f in self._fields[record.kind])
         return [(label, cell) for label, cell in pairs if cell.text or cell.rivals]
 
-    def _table(self, kind: str, records: list[AnyRecord], left_out: str) -> Table:
+    def _table(self, piece: Slice, left_out: str) -> Table:
         columns = [
             f
-            for f in self._fields[kind]
-            if f["name"] != left_out and any(r.fields.get(f["name"]) is not None for r in records)
+            for f in self._fields[piece.kind]
+            if f["name"] != left_out and any(r.fields.get(f["name"]) is not None for r in piece.records)
         ]
         heads = [(_head(f), f["type"] in NUMBERS) for f in columns]
-        rows = [[self._cell(r, f) for f in columns] for r in records]
-        return Table(KINDS[kind].PLURAL, heads, rows)
+        rows = [[self._cell(r, f) for f in columns] for r in piece.records]
+        return Table(KINDS[piece.kind].PLURAL, heads, rows, piece.first, piece.total)
 
     def _cell(self, record: AnyRecord, description: FieldDescription) -> Cell:
         name = description["name"]
@@ -159,7 +163,8 @@ class View:
             return _named(value, label)
         return ""
 
-    def _conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
+    def conflicts(self, record: AnyRecord) -> list[tuple[str, str, list[str]]]:
+        """Return the values on which phones disagree: of which record, which field, and what they say."""
         labels = {f["name"]: f for f in self._fields[record.kind]}
         labels["removed"] = {"name": "removed", "label": t("office.removed"), "type": "flag"}
         who = self.name(record)
@@ -176,7 +181,7 @@ class View:
             return ""
         kind, name = description["type"], description["name"]
         if kind == "ref":
-            return self._names.get(value, t("office.record_not_here"))
+            return self._name_of_id(str(value))
         if kind == "code":
             return _named(value, self._codes.get(value, {}).get("title", ""))
         if kind == "date":
@@ -186,6 +191,12 @@ class View:
         if name == "question_id":
             return str(self._questions.get(value, value))
         return _worded({**description, "unit": ""}, value)  # it stands in the heading
+
+    def _name_of_id(self, record_id: str) -> str:
+        if record_id not in self._names:
+            record = self._named(record_id)
+            self._names[record_id] = _name_of(record) if record else t("office.record_not_here")
+        return self._names[record_id]
 
 
 def _worded(description: FieldDescription, value: Any) -> str:
@@ -207,11 +218,6 @@ def _kind(record: AnyRecord) -> str:
 
 def _named(code: Any, title: str) -> str:
     return t("office.named", what=code, name=title) if title else str(code)
-
-
-def _along(record: AnyRecord) -> tuple[float, str]:
-    counter_m = record.fields.get("counter_m", record.fields.get("from_counter_m"))
-    return (counter_m if isinstance(counter_m, int | float) else -1.0, record.id)
 
 
 def _name_of(record: AnyRecord) -> str:

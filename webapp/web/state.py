@@ -7,6 +7,7 @@ from typing import IO
 
 from flask import Flask, current_app
 
+from ..office.kept import Kept
 from ..sync.looking import Looking
 from ..sync.photos import Photos
 from ..sync.summaries import Summaries
@@ -23,11 +24,13 @@ class State:
     summaries: Summaries
     packing: Packing
     looking: Looking
+    office: Kept
     on_close: ExitStack = field(default_factory=ExitStack)  # what ends with the application
 
     def close(self) -> None:
         """Stop the background work and give the folder free."""
         self.looking.close()
+        self.office.close()
         self.packing.close()
         if self.lock:
             self.lock.close()

@@ -13,6 +13,7 @@ from .parts import (
     Schema,
     answer,
     file,
+    given,
     in_path,
     obj,
 )
@@ -150,12 +151,19 @@ OPERATIONS = (
     ),
     _page("joining.client_page", "/office/open", "clientPage", "Opens a client's link."),
     _page("office.home", "/office", "officeHome", "The jobs on this server."),
-    _page(
+    Operation(
         "office.job",
+        "get",
         "/office/jobs/{job_id}",
         "officeJob",
-        "One job.",
-        in_path("job_id", UUID, JOB_ID),
+        "One job; of a large one a page of its rows.",
+        {
+            "200": file("The page", _HTML),
+            "202": file("A page that asks again: that of a large job is being made", _HTML),
+        },
+        "pages",
+        in_path=(in_path("job_id", UUID, JOB_ID),),
+        parameters=(given("query", "page", {"type": "integer", "minimum": 1, "default": 1}, 2, False),),
     ),
     _page("letting_in.phones", "/office/phones", "officePhones", "Who is let in, and letting others in."),
     _page("erasing.list_page", "/office/erasures", "officeErasures", "What the office took away."),
