@@ -1,6 +1,5 @@
 """``fallbook erase``: the office's eraser, for those without a browser."""
 
-from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
@@ -68,7 +67,7 @@ def _erase(app: Any, data: Path | None, job: str | None, wanted: dict[str, Any],
     _finish(app, act, as_json)
 
 
-def _preview(found: Mapping[str, Any], as_json: bool) -> None:
+def _preview(found: Any, as_json: bool) -> None:
     if as_json:
         show_json(found)
         return
