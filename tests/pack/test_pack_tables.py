@@ -2,12 +2,14 @@
 
 import csv
 import io
+import time
 
 import pytest
 from pack_jobs import SAMPLES, Maker, sample
 
 from webapp.assembly.job import assemble
 from webapp.pack import csv_text, falls_csv, levels_csv, observations_csv, readings_csv, texts
+from webapp.pack.write import EXPORTS
 from webapp.survey.instruments import gradient
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.levels.falls import length_table
@@ -134,7 +136,7 @@ def test_text_that_a_spreadsheet_would_run_is_quoted_with_an_apostrophe(text):
 
 
 @pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\uff1d", "\uff0b", "\uff0d", "\uff20"])
-@pytest.mark.parametrize("part", [";", "; ", ";\u3000", "\n", "\r\n", "\t"])
+@pytest.mark.parametrize("part", [";", "; ", ";\u3000", "\n", "\r\n", "\t", ';"', '; " ', '\t"'])
 @pytest.mark.parametrize("separator", [";", "\t", ","])
 def test_no_cell_is_a_formula_where_another_sign_separates(separator, part, sign):
     """Where the comma is the decimal mark, a file opens with the semicolon between its cells."""
@@ -144,6 +146,19 @@ def test_no_cell_is_a_formula_where_another_sign_separates(separator, part, sign
     found = [cell.strip().strip("\u3000") for row in cells for cell in row]
     assert not [cell for cell in found if cell.startswith(tuple("=+-@\uff1d\uff0b\uff0d\uff20"))]
     assert any("calc" in cell for cell in found)
+
+
+def test_every_table_of_a_pack_is_written_by_the_one_writer():
+    tables = [module for module in EXPORTS if module.FILENAME.endswith(".csv")]
+    assert len(tables) >= 5
+    assert all(module.render_rows is csv_text.render_rows for module in tables)
+
+
+@pytest.mark.parametrize("sign", [";", "\t", '; "', "\n", " "])
+def test_a_long_run_of_signs_is_read_once(sign):
+    began_s = time.process_time()
+    csv_text.render_rows(("a",), [(f"a{sign * 30_000}b{sign * 30_000}=1",)])
+    assert time.process_time() - began_s < 2
 
 
 @pytest.mark.parametrize("value", ["; and then", "a-1; b-2", "one;two", "1 m; at 3 m"])
