@@ -16,7 +16,7 @@ from ..records.json_text import loads
 
 _GZIP_FROM_BYTES = 600
 _GZIP = 16 + zlib.MAX_WBITS
-_ANY_RATIO_BYTES = 1 << 20  # so much is unpacked whatever it came in
+ANY_RATIO_BYTES = 1 << 20  # so much is unpacked whatever it came in
 
 
 def raw(limit_bytes: int) -> bytes:
@@ -65,7 +65,7 @@ def _counted(pieces: Iterator[bytes]) -> bytes:
 def unpacked(data: bytes, limit_bytes: int) -> Iterator[bytes]:
     """Yield what a gzip body holds, in pieces; AppError as soon as it is more than the server takes."""
     machine = zlib.decompressobj(_GZIP)
-    most = min(limit_bytes, max(_ANY_RATIO_BYTES, len(data) * BUDGETS.inflate_ratio))
+    most = min(limit_bytes, max(ANY_RATIO_BYTES, len(data) * BUDGETS.inflate_ratio))
     total = 0
     try:
         while not machine.eof:
