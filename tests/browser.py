@@ -43,7 +43,7 @@ _TURNED_OFF = (
 )
 ARGS = ("--disable-dev-shm-usage", f"--disable-features={','.join(_TURNED_OFF)}")
 SNAPS = Path("/snap/bin")
-_SCRIPT_MOST_BYTES = 20_000
+_MAX_SCRIPT_BYTES = 20_000
 
 
 def find() -> str | None:
@@ -69,7 +69,7 @@ def is_snap(path: str) -> bool:
     file = Path(path)
     if Path(os.path.realpath(path)).name == "snap":  # every command of a snap is a link to /usr/bin/snap
         return True
-    text = file.read_bytes() if file.stat().st_size < _SCRIPT_MOST_BYTES else b""
+    text = file.read_bytes() if file.stat().st_size < _MAX_SCRIPT_BYTES else b""
     return text.startswith(b"#!") and b"/snap/bin/" in text
 
 

@@ -2,7 +2,7 @@
 
 import random
 
-WAY_M, LONGEST_M = 0.2, 5000.0
+WAY_M, MAX_LENGTH_M = 0.2, 5000.0
 _MANY = 0xFFFFFFFF  # the number of that job's id
 
 
@@ -54,7 +54,7 @@ def _job_file(records, number=1):
 def job(count):
     """A job with one run: readings 0.2 m apart, nearer in 5 km if need be, five ties, a crack every 10 m."""
     dice = random.Random(count)
-    way_m = min(WAY_M, LONGEST_M / count)
+    way_m = min(WAY_M, MAX_LENGTH_M / count)
     end_m = count * way_m
     records = [
         ("job", 1, {"title": "Long run"}),

@@ -18,7 +18,7 @@ from .errors import AppError
 from .lan.listening import not_listening
 from .lan.relay import Relay
 from .messages import t
-from .server.connections import MOST, Server, allow_many_files
+from .server.connections import MAX_CONNECTIONS, Server, allow_many_files
 from .server.lanes import Lanes
 from .web import shell
 
@@ -70,7 +70,7 @@ def make(app: Any, host: str, port: int, *, scheme: str = "http", forwarded: boo
             inbuf_overflow=2
             * BUDGETS.other_request_bytes,  # no file is made for a body that nobody asked about
             asyncore_use_poll=True,
-            connection_limit=2 * MOST,  # never reached: somebody silent goes before
+            connection_limit=2 * MAX_CONNECTIONS,  # never reached: somebody silent goes before
             cleanup_interval=2,
             clear_untrusted_proxy_headers=not forwarded,
         )

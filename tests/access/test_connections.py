@@ -160,7 +160,7 @@ def test_200_silent_or_half_requests_keep_nobody_out(running, monkeypatch, said)
 
 
 def test_where_it_is_full_the_longest_silent_one_goes(running, monkeypatch):
-    monkeypatch.setattr(connections, "MOST", 20)
+    monkeypatch.setattr(connections, "MAX_CONNECTIONS", 20)
     with contextlib.ExitStack() as open_ones:
         held = [open_ones.enter_context(running.connect()) for _ in range(20)]
         wait_for(lambda: len(running.server.active_channels) == 20)

@@ -7,7 +7,7 @@ import steps
 from finger import Finger
 from phone import VIEWPORT, Watched
 
-MOST = 5
+MAX_TOUCHES = 5
 RUN = """async (app) => {
   const [job, run] = [app.newId(), app.newId()];
   const of = (kind, fields) => ({kind, record_id: app.newId(), fields: {run_id: run, ...fields}});
@@ -93,7 +93,7 @@ def test_the_most_common_observations_take_five_touches_at_most(surveyor):
         assert found["counter_m"] == 12, "the place of the last reading, put in by itself"
         assert "as_before" not in found
     assert len(counted) >= 10
-    assert max(counted.values()) <= MOST, counted
+    assert max(counted.values()) <= MAX_TOUCHES, counted
     print("\n".join(f"{name}: {count} touches" for name, count in counted.items()))
 
 

@@ -52,15 +52,15 @@ def test_a_condensed_drawing_keeps_every_peak():
     levels = [level_at(n, 500.0 if n == 4321 else -500.0 if n == 777 else n % 3) for n in range(9000)]
     drawn = condensed.drawn(levels, lambda v: v.level_m)
     heights = [v.level_m for v in drawn]
-    assert len(drawn) <= 2 * condensed.MOST_DRAWN and {500.0, -500.0} <= set(heights)
+    assert len(drawn) <= 2 * condensed.MAX_DRAWN and {500.0, -500.0} <= set(heights)
     assert drawn == sorted(drawn, key=lambda v: v.chainage_m)
     assert (drawn[0], drawn[-1]) == (levels[0], levels[-1])
 
 
 def test_a_long_run_is_printed_in_part_and_the_files_hold_all(monkeypatch):
-    monkeypatch.setattr(condensed, "MOST_ROWS", 30)
-    monkeypatch.setattr(condensed, "MOST_DRAWN", 40)
-    monkeypatch.setattr(condensed, "MOST_WORST", 5)
+    monkeypatch.setattr(condensed, "MAX_ROWS", 30)
+    monkeypatch.setattr(condensed, "MAX_DRAWN", 40)
+    monkeypatch.setattr(condensed, "MAX_WORST", 5)
     data, _ = built(growth_jobs.job(250))
     (text,) = texts(data).values()
     assert "30 of 250 readings are printed" in text and "readings.csv holds all" in text
@@ -129,6 +129,6 @@ def test_a_process_that_sets_a_part_says_what_went_wrong(tmp_path, monkeypatch):
 def test_a_long_table_of_classes_says_that_it_is_printed_in_part():
     section = Section("graded", "Classes", ("a",), tuple((str(n),) for n in range(900)), note="Ours.")
     printed = report.fewer_rows(tables.messages(), section)
-    assert len(printed.rows) == condensed.MOST_ROWS and printed.rows[0] == ("0",)
+    assert len(printed.rows) == condensed.MAX_ROWS and printed.rows[0] == ("0",)
     assert printed.note == "Ours. 500 of 900 rows are printed, evenly spread. condition.csv holds all."
     assert report.fewer_rows(tables.messages(), printed) == printed

@@ -8,7 +8,7 @@ from webapp.survey.flow import capacity_band
 
 @pytest.fixture(autouse=True)
 def few(monkeypatch):
-    monkeypatch.setattr(coverage_capacity, "LEAST", 80)
+    monkeypatch.setattr(coverage_capacity, "MIN_PIPES", 80)
     monkeypatch.setattr(coverage_capacity, "BROKEN", ())
 
 

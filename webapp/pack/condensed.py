@@ -12,9 +12,9 @@ from ..report_model.levels import Level
 from ..report_model.run import Reading, Run
 from ..survey.wording.messages import Words, message
 
-MOST_ROWS = 500  # of one table
-MOST_WORST = 100  # backfalls, sags and findings of one run
-MOST_DRAWN = 600  # stations of one drawing, which is 676 px wide
+MAX_ROWS = 500  # of one table
+MAX_WORST = 100  # backfalls, sags and findings of one run
+MAX_DRAWN = 600  # stations of one drawing, which is 676 px wide
 
 Item = TypeVar("Item")
 
@@ -44,19 +44,19 @@ def worst(items: Sequence[Item], most: int, size: Callable[[Item], float]) -> tu
 
 def readings(run: Run) -> list[Reading]:
     """Return the readings that the report prints."""
-    return spread(run.readings, MOST_ROWS, lambda r: r.disputed or bool(r.over))
+    return spread(run.readings, MAX_ROWS, lambda r: r.disputed or bool(r.over))
 
 
 def figures(found: Figures) -> Figures:
     """Return the figures of a run as the report prints them."""
     return replace(
         found,
-        levels=tuple(spread(found.levels, MOST_ROWS)),
-        lengths=tuple(spread(found.lengths, MOST_ROWS)),
-        gaps=tuple(spread(found.gaps, MOST_ROWS)),
-        ties=tuple(spread(found.ties, MOST_ROWS, lambda t: t.suspect or bool(t.left_out))),
-        backfalls=worst(found.backfalls, MOST_WORST, lambda b: b.rise_m),
-        sags=worst(found.sags, MOST_WORST, lambda s: s.depth_m),
+        levels=tuple(spread(found.levels, MAX_ROWS)),
+        lengths=tuple(spread(found.lengths, MAX_ROWS)),
+        gaps=tuple(spread(found.gaps, MAX_ROWS)),
+        ties=tuple(spread(found.ties, MAX_ROWS, lambda t: t.suspect or bool(t.left_out))),
+        backfalls=worst(found.backfalls, MAX_WORST, lambda b: b.rise_m),
+        sags=worst(found.sags, MAX_WORST, lambda s: s.depth_m),
     )
 
 
@@ -71,10 +71,10 @@ def drawn_run(run: Run) -> Run:
     """Return a run with as much as a drawing has room for; its levels are condensed by themselves."""
     found = replace(
         run.figures,
-        backfalls=worst(run.figures.backfalls, MOST_WORST, lambda b: b.rise_m),
-        sags=worst(run.figures.sags, MOST_WORST, lambda s: s.depth_m),
+        backfalls=worst(run.figures.backfalls, MAX_WORST, lambda b: b.rise_m),
+        sags=worst(run.figures.sags, MAX_WORST, lambda s: s.depth_m),
     )
-    dots = spread(run.readings, MOST_DRAWN, lambda r: bool(r.over))
+    dots = spread(run.readings, MAX_DRAWN, lambda r: bool(r.over))
     return replace(run, readings=tuple(dots), figures=found)
 
 
@@ -84,16 +84,16 @@ def drawn(levels: Sequence[Level], height_of: Callable[[Level], float]) -> list[
     Of each narrow length the first, the highest, the lowest and the last, and wherever it changes how a
     level is known.
     """
-    if len(levels) <= MOST_DRAWN:
+    if len(levels) <= MAX_DRAWN:
         return list(levels)
-    step = -(-len(levels) * 4 // MOST_DRAWN)
+    step = -(-len(levels) * 4 // MAX_DRAWN)
     kept: set[int] = set()
     for first in range(0, len(levels), step):
         part = range(first, min(first + step, len(levels)))
         heights = [height_of(levels[n]) for n in part]
         kept |= {part[0], part[-1], part[heights.index(min(heights))], part[heights.index(max(heights))]}
     changes = (n for n in range(1, len(levels)) if _how_known(levels[n]) != _how_known(levels[n - 1]))
-    kept |= _with_the_one_before(_evenly(list(changes), MOST_DRAWN // 4))
+    kept |= _with_the_one_before(_evenly(list(changes), MAX_DRAWN // 4))
     return [levels[n] for n in sorted(kept)]
 
 

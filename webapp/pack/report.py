@@ -133,7 +133,7 @@ def _sections(words: Words, run: Run) -> list[Section]:
 
 def fewer_rows(words: Words, section: Section) -> Section:
     """Return a section with at most as many rows as are printed, and a note that says where all are."""
-    rows = tuple(condensed.spread(section.rows, condensed.MOST_ROWS))
+    rows = tuple(condensed.spread(section.rows, condensed.MAX_ROWS))
     fewer = condensed.note(words, "condition", section.rows, rows)
     return dataclasses.replace(section, rows=rows, note=sentences(words, (section.note, fewer)))
 
@@ -155,7 +155,7 @@ def _with_note(words: Words, run: Run, printed: Run, section: Section) -> Sectio
 
 def _findings(words: Words, run: Run) -> list[str]:
     sentences = [sentence for _, sentence in run.findings]
-    printed = sentences[: condensed.MOST_WORST]
+    printed = sentences[: condensed.MAX_WORST]
     fewer = condensed.note(words, "findings", sentences, printed)
     return [*printed, fewer] if fewer else printed
 
@@ -234,6 +234,6 @@ def _drawing_note(words: Words, run: Run) -> str:
         "bars": any(o.finish_m is not None for o in run.observations),
     }
     lines = [message(words, f"pack.drawing.note_{name}", {}) for name, there in shown.items() if there]
-    if len(run.figures.levels) > condensed.MOST_DRAWN:
+    if len(run.figures.levels) > condensed.MAX_DRAWN:
         lines.append(message(words, "pack.condensed.drawing", {"all": str(len(run.figures.levels))}))
     return sentences(words, lines)

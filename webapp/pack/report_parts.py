@@ -84,7 +84,7 @@ def parts(contents: PackContents, filename: str) -> list[Part]:
 def _weight(piece: Piece) -> int:
     """Return how much a piece weighs in the report, in cells of a table."""
     run = piece.run
-    rows = sum(min(len(found), condensed.MOST_ROWS) for found in (run.readings, run.figures.lengths))
+    rows = sum(min(len(found), condensed.MAX_ROWS) for found in (run.readings, run.figures.lengths))
     own = 0 if piece.continued else _RUN_CELLS + _COLUMNS * rows
     return own + len(piece.observations) * _OBSERVATION_CELLS + len(piece.all_photos) * _PHOTO_CELLS
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 from ..report_model.run import Observation
 
 MAX_LABELS = 44  # names that stand side by side above a drawing
-SHORTEST_SHARE = 1 / 40  # of the run that a strip shows at least
+MIN_SHARE = 1 / 40  # of the run that a strip shows at least
 LANE_GAP_PX = 4.0
 
 
@@ -59,10 +59,10 @@ def _between(before: Observation, after: Observation) -> float:
 
 def _at_least(low: float, high: float, to_m: float) -> tuple[float, float]:
     """Widen a strip that would be too short to read, inside the run."""
-    missing = max(0.0, to_m * SHORTEST_SHARE - (high - low))
+    missing = max(0.0, to_m * MIN_SHARE - (high - low))
     low = max(0.0, low - missing / 2)
-    high = min(to_m, max(high + missing / 2, low + to_m * SHORTEST_SHARE))
-    return min(low, high - to_m * SHORTEST_SHARE), high
+    high = min(to_m, max(high + missing / 2, low + to_m * MIN_SHARE))
+    return min(low, high - to_m * MIN_SHARE), high
 
 
 def lanes(bars: Sequence[tuple[float, float]]) -> list[int]:

@@ -35,7 +35,7 @@ from .coverage_share import Share
 
 SEED = 20261130
 BANDS = (0.93, 0.97)
-EACH, LEAST = 5, 200  # one simulated pipe for so many surveys asked for, and how many at least
+EACH, MIN_PIPES = 5, 200  # one simulated pipe for so many surveys asked for, and how many at least
 FEWER = 4  # times fewer where nothing is asked of the share
 LENGTH_M, JOINT_M, VISCOSITY, GRAVITY = 40.0, 2.0, 1.31e-6, 9.80665
 SIZES: dict[SizeKnown, float] = {"measured": 0.01, "drawing": 0.02, "assumed": 0.04}
@@ -90,7 +90,7 @@ def capacity_shares(surveys: int) -> list[Share]:
     shares = []
     for condition in (*CONDITIONS, *BROKEN):
         count = held = 0
-        wanted = max(LEAST, surveys // EACH) // (FEWER if condition in BROKEN else 1)
+        wanted = max(MIN_PIPES, surveys // EACH) // (FEWER if condition in BROKEN else 1)
         while count < wanted:
             found = _held(draw, condition)
             if found is not None:

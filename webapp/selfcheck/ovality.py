@@ -2,7 +2,7 @@
 
 from ..survey.errors import SurveyError
 from ..survey.numbers.checks import number_between
-from ..survey.section.bore import GREATEST_M, MIN_M
+from ..survey.section.bore import MAX_M, MIN_M
 
 
 def deformation(
@@ -151,4 +151,4 @@ def area_lost_to_ovality(ovality_pct: float) -> float:
 
 
 def _size(value: float, field: str) -> float:
-    return number_between(value, MIN_M, GREATEST_M, field, "size_out_of_range")
+    return number_between(value, MIN_M, MAX_M, field, "size_out_of_range")

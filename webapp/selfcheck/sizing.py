@@ -1,11 +1,11 @@
 """The diameter and the fall that a flow needs."""
 
 from ..survey.errors import SurveyError
-from ..survey.flow.open_flow import GREATEST_FLOW, MIN_FLOW, full_flow
+from ..survey.flow.open_flow import MAX_FLOW_M3_S, MIN_FLOW_M3_S, full_flow
 from ..survey.flow.resistance import Resistance, friction_slope
 from ..survey.numbers.checks import number_between
 from ..survey.numbers.root_finding import find_root
-from ..survey.section.bore import GREATEST_M, MIN_M, Bore
+from ..survey.section.bore import MAX_M, MIN_M, Bore
 from ..survey.section.shape import full_section
 
 
@@ -41,8 +41,10 @@ def diameter_for_flow(discharge_m3_s: float, gradient: float, resistance: Resist
     >>> round(diameter_for_flow(2.0, 0.0025, Resistance("manning", manning_n=0.013))["diameter_m"], 2)
     1.21
     """
-    wanted = number_between(discharge_m3_s, MIN_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
-    if full_flow(Bore("circular", GREATEST_M), gradient, resistance)["discharge_m3_s"] < wanted:
+    wanted = number_between(
+        discharge_m3_s, MIN_FLOW_M3_S, MAX_FLOW_M3_S, "discharge_m3_s", "flow_out_of_range"
+    )
+    if full_flow(Bore("circular", MAX_M), gradient, resistance)["discharge_m3_s"] < wanted:
         raise SurveyError("flow_beyond_sizes", "discharge_m3_s")
 
     def above(size: float) -> float:
@@ -50,7 +52,7 @@ def diameter_for_flow(discharge_m3_s: float, gradient: float, resistance: Resist
 
     if above(MIN_M) >= 0:
         raise SurveyError("flow_beyond_sizes", "discharge_m3_s")
-    size = find_root(above, MIN_M, GREATEST_M)
+    size = find_root(above, MIN_M, MAX_M)
     return {"diameter_m": size, "velocity_m_s": wanted / full_section(Bore("circular", size))["area_m2"]}
 
 
@@ -89,7 +91,9 @@ def gradient_for_flow(bore: Bore, discharge_m3_s: float, resistance: Resistance)
     >>> round(found["gradient"], 5)
     0.00023
     """
-    wanted = number_between(discharge_m3_s, MIN_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
+    wanted = number_between(
+        discharge_m3_s, MIN_FLOW_M3_S, MAX_FLOW_M3_S, "discharge_m3_s", "flow_out_of_range"
+    )
     section = full_section(bore)
     velocity = wanted / section["area_m2"]
     slope = friction_slope(resistance, section["hydraulic_radius_m"], velocity)

@@ -29,7 +29,7 @@ BODY_BYTES_S = 200.0
 IDLE_S = 120.0
 CROWD = 150  # connections from which on silence is short
 CROWD_S = 5.0
-MOST = 600
+MAX_CONNECTIONS = 600
 PAUSE_S = 10.0  # without a look at them: this process stood still, and nobody is closed for that
 FILES = 4096
 ASKED_FROM_BYTES = 256 * 1024  # a shorter body stays in memory until the application refuses it
@@ -212,7 +212,7 @@ class Server(TcpWSGIServer):  # type: ignore[misc]
     def handle_accept(self) -> None:
         """Let somebody in; where it is full, the one goes who was silent longest."""
         channels = self.active_channels
-        if len(channels) >= MOST:
+        if len(channels) >= MAX_CONNECTIONS:
             idle = [channel for channel in channels.values() if not channel.at_work]
             if idle:
                 min(idle, key=lambda channel: channel.moved_s).handle_close()

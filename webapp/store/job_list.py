@@ -26,8 +26,8 @@ from .folder import uri_to_read
 from .migrate_names import is_known
 
 Query = Callable[[str], Iterable[Sequence[Any]]]
-SHORTEST = 8  # of an id, as it is shown
-LEAST = 4  # of an id, as it may be given
+MIN_SHOWN_CHARACTERS = 8  # of an id, as it is shown
+MIN_ID_CHARACTERS = 4  # of an id, as it may be given
 SHOWN = 8
 REMOVAL = '%"removed":true%'  # as canonical JSON has it
 COUNTED = {
@@ -168,7 +168,7 @@ def _removed(query: Query) -> Counter[tuple[str, str]]:
 
 def short_length(ids: Sequence[str]) -> int:
     """Return how much of the ids tells them all apart."""
-    length = SHORTEST
+    length = MIN_SHOWN_CHARACTERS
     while length < 36 and len({one[:length].rstrip("-") for one in ids}) < len(set(ids)):
         length += 1
     return length
@@ -182,7 +182,7 @@ def named(jobs: Sequence[ListedJob], text: str) -> ListedJob:
         job
         for job in jobs
         if wanted in (_plain(job.title), _plain(job.client_reference))
-        or (len(start) >= LEAST and job.job_id.startswith(start))
+        or (len(start) >= MIN_ID_CHARACTERS and job.job_id.startswith(start))
     ]
     standing = [job for job in found if not job.removed] or found
     if len(standing) == 1:

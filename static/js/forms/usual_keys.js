@@ -13,7 +13,7 @@ import { listed, sentences } from '../ui/format.js';
  *   Chosen
  */
 
-const MOST = 4;
+const MAX_KEYS = 4;
 /** Rows that are in sight at once on a phone; the others stand below them, so that each keeps its place. */
 const IN_SIGHT = 10;
 
@@ -29,7 +29,7 @@ export function usualKeys(rows, usual, used, chosen) {
     .map((row) => ({ ...row, keys: row.keys.filter((key) => known(key.code)) }))
     .filter((row) => row.keys.length);
   const have = new Set(shown.flatMap((row) => [row.code, ...row.keys.map((key) => key.code)]));
-  const others = used.filter((code) => known(code) && !have.has(code)).slice(0, MOST);
+  const others = used.filter((code) => known(code) && !have.has(code)).slice(0, MAX_KEYS);
   return h(
     'div',
     { class: 'usual', role: 'group', 'aria-label': t('usual.title') },

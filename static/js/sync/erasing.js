@@ -10,7 +10,7 @@ import { textDigest } from '../records/vectors.js';
 /** @typedef {import('./wire.js').SyncRequest} SyncRequest */
 /** @typedef {import('./wire.js').SyncAnswer} SyncAnswer */
 
-const [MOST_ACTS, MOST_AGAIN] = [200, 500]; // that a request may bring, or ask for
+const [MAX_ACTS, MAX_AGAIN] = [200, 500]; // that a request may bring, or ask for
 
 /** An act as the server made it. @param {Act} act @returns {Act} */
 function asMade({ resent, ...act }) {
@@ -39,10 +39,10 @@ export class Erasures {
     const told = {};
     for (const jobId of jobIds) {
       const view = await this.store.job(jobId);
-      const again = view.holes().slice(0, MOST_AGAIN);
+      const again = view.holes().slice(0, MAX_AGAIN);
       if (view.acts.length === 0 && again.length === 0) continue;
       const stamp = view.acts.length ? await textDigest(stampLines(view.acts)) : '';
-      const acts = (this.#brought.get(jobId) ?? []).slice(0, MOST_ACTS).map(asMade);
+      const acts = (this.#brought.get(jobId) ?? []).slice(0, MAX_ACTS).map(asMade);
       told[jobId] = { stamp: stamp ?? '', acts, again };
     }
     return Object.keys(told).length ? told : undefined;

@@ -15,7 +15,7 @@ class Named(TypedDict):
 
 
 N = TypeVar("N", bound=Named)
-LEAST = 4  # of an id, as it may be given
+MIN_ID_CHARACTERS = 4  # of an id, as it may be given
 SHOWN = 8
 
 
@@ -26,7 +26,7 @@ def one_of(rows: Sequence[N], text: str, code: str) -> N:
         row
         for row in rows
         if row["name"].casefold() == text.casefold()
-        or (len(text) >= LEAST and row["id"].startswith(text.lower()))
+        or (len(text) >= MIN_ID_CHARACTERS and row["id"].startswith(text.lower()))
     ]
     if len(found) == 1:
         return found[0]

@@ -7,7 +7,7 @@ import math
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
-from ..section.bore import GREATEST_M
+from ..section.bore import MAX_M
 
 
 def true_position(
@@ -49,7 +49,7 @@ def true_position(
     >>> round(true_position(0.15, 0.05, 0.0, 90.0)["true_hours"], 3)
     4.394
     """
-    radius = number_between(radius_m, 0.001, GREATEST_M, "radius_m", "size_out_of_range")
+    radius = number_between(radius_m, 0.001, MAX_M, "radius_m", "size_out_of_range")
     right = number_between(camera_right_m, -radius, radius, "camera_right_m", "camera_outside_bore")
     height = number_between(camera_height_m, 0.0, 2 * radius, "camera_height_m", "camera_outside_bore")
     view = number_between(view_deg, -360.0, 720.0, "view_deg", "angle_out_of_range")

@@ -35,8 +35,8 @@ HOURS = re.compile(r"([0-9]{1,2})(?:-([0-9]{1,2}))?")
 ROLES = ("start", "change", "finish")
 TURNS = ("left", "right", "up", "down", "left_up", "left_down", "right_up", "right_down")
 KEYWORDS = ("x", "at", "joint", "not", "turns", *ROLES)
-LONGEST = 4000
-MOST = 100_000  # a quantity, as its field takes it
+MAX_CHARACTERS = 4000
+MAX_QUANTITY = 100_000  # a quantity, as its field takes it
 
 
 def compose_code(rows: Sequence[Row], fields: ObservationFields) -> str:
@@ -105,8 +105,8 @@ def read_code(rows: Sequence[Row], text: str) -> ReadCode:
     >>> read_code([], "BAB at 13")["faults"][0]["code"]
     'clock_hour_unknown'
     """
-    if len(text) > LONGEST:
-        return {"fields": {}, "faults": [_fault("written_too_long", "code", most=LONGEST)]}
+    if len(text) > MAX_CHARACTERS:
+        return {"fields": {}, "faults": [_fault("written_too_long", "code", most=MAX_CHARACTERS)]}
     pieces, remark = _pieces(text)
     if not pieces or not CODE.fullmatch(pieces[0]):
         shown = pieces[0] if pieces else "nothing"
@@ -190,7 +190,7 @@ class _Reading:
                 values = {"unit": after, "wanted": units}
                 self.faults.append(_fault("written_unit_unexpected", name, **values))
                 return
-        if value > MOST:
+        if value > MAX_QUANTITY:
             self._unreadable(name, piece)
             return
         self._set(name, int(value) if value == math.floor(value) else value)

@@ -11,7 +11,7 @@ from typing import TypedDict
 from ..numbers.checks import number_between
 from ..numbers.root_finding import find_root
 from ..section.shape import flow_section, full_section
-from .culvert_inlet import MIN_FLOW, Culvert, checked_culvert, inlet_headwater
+from .culvert_inlet import MIN_FLOW_M3_S, Culvert, checked_culvert, inlet_headwater
 from .grade_line import Piece, grade_line
 from .resistance import flow_findings
 from .waterway import Waterway, waterway
@@ -89,7 +89,7 @@ def outlet_headwater(
     1.357
     """
     way = barrel or _barrel(culvert)
-    number_between(discharge_m3_s, MIN_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
+    number_between(discharge_m3_s, MIN_FLOW_M3_S, 1e5, "discharge_m3_s", "flow_out_of_range")
     tail = number_between(tailwater_m, 0.0, 100.0, "tailwater_m", "tailwater_out_of_range")
     bore, resistance = culvert.bore, culvert.resistance
     drop = culvert.length_m * culvert.gradient
@@ -152,7 +152,7 @@ def culvert_capacity(culvert: Culvert, headwater_m: float, tailwater_m: float) -
     """
     head = number_between(headwater_m, 1e-6, 100.0, "headwater_m", "headwater_out_of_range")
     barrel = _barrel(culvert)
-    outlet_headwater(culvert, MIN_FLOW, tailwater_m, barrel)  # refuses what cannot be before the search
+    outlet_headwater(culvert, MIN_FLOW_M3_S, tailwater_m, barrel)  # refuses what cannot be before the search
     findings = ["inlet_partly_blocked"] if culvert.bore.deposit_m > 0 else []
     most = _most(culvert, head)
 
@@ -209,6 +209,6 @@ def _most(culvert: Culvert, head: float) -> float:
 
 def _flow_for(headwater: Callable[[float], float], wanted: float, most: float) -> float | None:
     """Flow that needs the headwater wanted; None when even the least flow needs more."""
-    if headwater(MIN_FLOW) >= wanted:
+    if headwater(MIN_FLOW_M3_S) >= wanted:
         return None
-    return find_root(lambda flow: headwater(flow) - wanted, MIN_FLOW, most)
+    return find_root(lambda flow: headwater(flow) - wanted, MIN_FLOW_M3_S, most)

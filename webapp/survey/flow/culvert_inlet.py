@@ -13,7 +13,7 @@ from .resistance import Resistance
 
 FROM_SI = 1.811  # the published constants are for Q / (A sqrt(D)) in feet and seconds
 FREE_UP_TO, DROWNED_FROM = 3.5, 4.0  # of that parameter: unsubmerged below, submerged above
-MIN_FLOW = 1e-7  # m3/s
+MIN_FLOW_M3_S = 1e-7  # m3/s
 
 
 class Inlet(TypedDict):
@@ -91,7 +91,7 @@ def inlet_headwater(culvert: Culvert, discharge_m3_s: float) -> InletHeadwater:
     area = full_section(culvert.bore)["area_m2"]
     clear = culvert.bore.height_m - culvert.bore.deposit_m
     unit = area * math.sqrt(clear) / FROM_SI
-    flow = number_between(discharge_m3_s, MIN_FLOW, 1e5, "discharge_m3_s", "flow_out_of_range")
+    flow = number_between(discharge_m3_s, MIN_FLOW_M3_S, 1e5, "discharge_m3_s", "flow_out_of_range")
     reached = flow / unit
     if reached <= FREE_UP_TO:
         return {"headwater_m": _free(culvert, row, flow, reached, clear), "state": "unsubmerged"}

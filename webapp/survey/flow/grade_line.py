@@ -14,7 +14,7 @@ from ..errors import SurveyError
 from ..numbers.checks import number_between
 from .waterway import FlowState, Running, Waterway
 
-SHORTEST, GROWTH, LONGEST = 0.1, 1.6, 3.0  # steps in heights of the bore: above a control, then on
+MIN_STEP, GROWTH, MAX_STEP = 0.1, 1.6, 3.0  # steps in heights of the bore: above a control, then on
 MAX_STEPS = 150.0
 CONTRACTION = 0.5  # of the gain of velocity head, entering a smaller bore
 
@@ -135,8 +135,8 @@ def _ends(pieces: Sequence[Piece], discharge: float, outlet_depth: float) -> Ite
             running = Running(piece.way, discharge)
             state = _across(running, state)
         height = piece.way.bore.height_m
-        longest = max(LONGEST * height, total / MAX_STEPS)
-        step = SHORTEST * height if state.control else max(step, SHORTEST * height)
+        longest = max(MAX_STEP * height, total / MAX_STEPS)
+        step = MIN_STEP * height if state.control else max(step, MIN_STEP * height)
         state, step = _up(running, state, piece, step, longest)
         yield state
 

@@ -10,7 +10,7 @@ from ..section.shape import FlowSection, areas_and_widths, flow_section, perimet
 from .resistance import Resistance, flow_findings, mean_velocity, velocity_growth
 
 STEPS = 64
-MIN_FLOW, GREATEST_FLOW = 1e-9, 1e5  # m3/s
+MIN_FLOW_M3_S, MAX_FLOW_M3_S = 1e-9, 1e5  # m3/s
 
 
 class UniformFlow(FlowSection):
@@ -171,7 +171,9 @@ def depth_for_flow(bore: Bore, discharge_m3_s: float, gradient: float, resistanc
     >>> round(found["flow"]["depth_m"], 2), found["findings"]
     (0.16, [])
     """
-    wanted = number_between(discharge_m3_s, MIN_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
+    wanted = number_between(
+        discharge_m3_s, MIN_FLOW_M3_S, MAX_FLOW_M3_S, "discharge_m3_s", "flow_out_of_range"
+    )
     full = full_flow(bore, gradient, resistance)
     greatest = greatest_flow(bore, gradient, resistance)
     result: NormalDepth = {
@@ -235,7 +237,7 @@ def critical_flow(bore: Bore, discharge_m3_s: float, gravity_m_s2: float) -> Cri
     >>> round(critical_flow(Bore("rectangular", 2.0, 1.0), 1.0, 9.80665)["depth_m"], 4)
     0.4672
     """
-    flow = number_between(discharge_m3_s, MIN_FLOW, GREATEST_FLOW, "discharge_m3_s", "flow_out_of_range")
+    flow = number_between(discharge_m3_s, MIN_FLOW_M3_S, MAX_FLOW_M3_S, "discharge_m3_s", "flow_out_of_range")
     gravity = number_between(gravity_m_s2, 1.0, 30.0, "gravity_m_s2", "gravity_out_of_range")
     area_and_width = areas_and_widths(bore)
 

@@ -12,7 +12,7 @@ WORN_CODES = ("BAF", "BAE", "BBB")
 CORROSION = (("BBB", "A"), ("BAF", "J"), ("BAF", "H"))
 METAL = ("cast_iron", "grey_iron", "ductile_iron", "steel")
 WORN_MM, TUBERCLES_MM = 6.0, 30.0
-WORN_LEAST_MM = 0.3  # what was seen to be worn or encrusted is no clean wall
+MIN_WORN_MM = 0.3  # what was seen to be worn or encrusted is no clean wall
 SMOOTH_MM = 0.06  # the smoothest wall in use where the material is not known
 TYPED_FACTOR = 2.0
 
@@ -60,7 +60,7 @@ def wall_roughness(
     codes = [(one["fields"].get("code"), one["fields"].get("characterisation_1")) for one in seen]
     if any(code in WORN_CODES for code, _ in codes):
         mm, high_mm = max(mm, slimed_mm), max(high_mm, WORN_MM)
-        low_mm = max(low_mm, WORN_LEAST_MM)
+        low_mm = max(low_mm, MIN_WORN_MM)
     if material in METAL and any(one in CORROSION for one in codes):
         mm, high_mm = max(mm, WORN_MM), max(high_mm, TUBERCLES_MM)
     return {"low_mm": min(low_mm, mm), "mm": mm, "high_mm": high_mm, "value": value}

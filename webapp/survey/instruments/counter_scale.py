@@ -9,7 +9,7 @@ from ..numbers.finite import finite
 from .counter import MIN_M
 
 FAR_SHARE = 0.005
-FAR_LEAST_M = 0.3
+MIN_FAR_M = 0.3
 MIN_SD_M = 1e-6
 
 
@@ -142,7 +142,7 @@ def check_far_length(chainage_m: float, length_m: float) -> FarCheck:
     if not chainage_m >= MIN_M:
         raise SurveyError("counter_not_moved", "chainage_m")
     difference = chainage_m - length_m
-    allowed = FAR_SHARE * length_m if FAR_SHARE * length_m > FAR_LEAST_M else FAR_LEAST_M
+    allowed = FAR_SHARE * length_m if FAR_SHARE * length_m > MIN_FAR_M else MIN_FAR_M
     flagged = abs(difference) > allowed + 1e-9
     return FarCheck(difference, 100 * difference / length_m, allowed, flagged, length_m / chainage_m)
 

@@ -13,7 +13,7 @@ from .csv_columns import CsvColumn
 from .csv_numbers import OTHER, is_long, plain_cell, plain_number
 
 LOOKED_AT = 2000  # rows
-MOST = {"m": 5000.0, "cm": 500_000.0, "mm": 5_000_000.0, "km": 5.0, "ft": 16_404.0, "in": 196_850.0}
+MAX_COUNTER = {"m": 5000.0, "cm": 500_000.0, "mm": 5_000_000.0, "km": 5.0, "ft": 16_404.0, "in": 196_850.0}
 SURE, POSSIBLE, OUT = 4, 1, -100
 STRONG, WEAK, UNIT, GROWS = 5, 3, 2, 1
 OTHER_KIND, STANDS_STILL, COUNTS = -5, -4, -2
@@ -181,7 +181,7 @@ def _length(seen: _Seen, kind: CsvColumn) -> _Score:
     values, in_cells = seen["lengths"], seen["length_units"]
     unit = _unit(kind, "counter", in_cells, seen["filled"])
     points, other = _name_points(kind, "counter", unit, "inclination")
-    reach = sum(1 for value in values if value <= MOST[unit or "mm"])
+    reach = sum(1 for value in values if value <= MAX_COUNTER[unit or "mm"])
     out = _other_unit(kind, "counter") or 2 * len(values) <= seen["filled"] or 2 * reach <= len(values)
     shape = _shape(values)
     points += UNIT * bool(unit) + GROWS * shape["grows"] + STANDS_STILL * shape["still"]

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 
 from ..errors import SurveyError
 
-LONGEST = 60  # characters of a cell that can be a number
+MAX_CHARACTERS = 60  # of a cell that can be a number
 SPACES = re.compile("[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
 NUMERIC = re.compile(r"[<>+~-]{0,2} ?[0-9.,][0-9.,:/' -]* ?[^0-9 ]{0,7}")
 ONE_NUMBER = re.compile(r"[<>+\-~=()a-z ]{0,14}(?:1 ?(?:in|:|/) ?)?([0-9.,]+)[^0-9.,]{0,14}")
@@ -23,7 +23,7 @@ def is_long(text: str) -> bool:
     >>> is_long("12,5 m")
     False
     """
-    return len(text) > LONGEST
+    return len(text) > MAX_CHARACTERS
 
 
 def plain_cell(cell: str) -> str:

@@ -10,7 +10,7 @@ NAMES = (
     "counter_column", "inclination_column", "remark_column", "counter_unit", "inclination_unit", "plus",
     "decimal",
 )  # fmt: skip
-LONGEST = 1000  # characters
+MAX_CHARACTERS = 1000
 
 
 def header_signature(header: list[str], header_line: int) -> str:
@@ -26,7 +26,7 @@ def header_signature(header: list[str], header_line: int) -> str:
     >>> header_signature(["Weg [m]", "Neigung"], 3)
     'weg [m] | neigung'
     """
-    return " | ".join(name.lower() for name in header)[:LONGEST] if header_line else ""
+    return " | ".join(name.lower() for name in header)[:MAX_CHARACTERS] if header_line else ""
 
 
 def answers_of(result: CsvResult) -> CsvAnswers:

@@ -19,7 +19,7 @@ from ..errors import SurveyError
 from ..numbers.checks import number_between
 
 KINDS = ("circular", "elliptical", "egg", "rectangular", "oval", "arch", "u_shape")
-MIN_M, GREATEST_M = 0.001, 100.0
+MIN_M, MAX_M = 0.001, 100.0
 FLATTEST = 3.0  # an ellipse longer than this against its height is no deformed pipe
 
 
@@ -84,8 +84,8 @@ def outline_pieces(bore: Bore) -> tuple[list[Piece], float, float]:
     """
     if bore.kind not in KINDS:
         raise SurveyError("shape_unknown", "kind")
-    height = number_between(bore.height_m, MIN_M, GREATEST_M, "height_m", "size_out_of_range")
-    width = number_between(_width_of(bore), MIN_M, GREATEST_M, "width_m", "size_out_of_range")
+    height = number_between(bore.height_m, MIN_M, MAX_M, "height_m", "size_out_of_range")
+    width = number_between(_width_of(bore), MIN_M, MAX_M, "width_m", "size_out_of_range")
     number_between(bore.deposit_m, 0.0, height, "deposit_m", "deposit_out_of_range")
     if bore.deposit_m >= height:
         raise SurveyError("deposit_out_of_range", "deposit_m")

@@ -1,7 +1,7 @@
 """A round pipe out of round: the ellipse that it makes."""
 
 from ..numbers.checks import number_between
-from .bore import GREATEST_M, MIN_M, Bore
+from .bore import MAX_M, MIN_M, Bore
 
 
 def deformed_circle(diameter_m: float, deformation_pct: float) -> Bore:
@@ -37,4 +37,4 @@ def deformed_circle(diameter_m: float, deformation_pct: float) -> Bore:
 
 
 def _size(value: float, field: str) -> float:
-    return number_between(value, MIN_M, GREATEST_M, field, "size_out_of_range")
+    return number_between(value, MIN_M, MAX_M, field, "size_out_of_range")

@@ -29,7 +29,7 @@ import { t } from '../../text/words.js';
  */
 /** @typedef {{record: Placed, kind: Kind, place: number, title: Node | string, under: string}} Row */
 
-const MOST = 300; // rows drawn at once; the earlier ones are a tap away
+const MAX_ROWS = 300; // rows drawn at once; the earlier ones are a tap away
 /** @type {Set<string>} runs whose whole log was asked for */
 const unfolded = new Set();
 
@@ -113,16 +113,16 @@ export async function logRows(app, view, run, survey) {
         return logRow(app, found.get(one.record.id) ?? [], one, thumbs, path);
       })
     );
-  const whole = rows.length <= MOST || unfolded.has(run.id);
-  log.append(...(await draw(whole ? rows : rows.slice(-MOST))));
+  const whole = rows.length <= MAX_ROWS || unfolded.has(run.id);
+  log.append(...(await draw(whole ? rows : rows.slice(-MAX_ROWS))));
   const earlier = whole
     ? null
-    : button(t('log.earlier', { n: rows.length - MOST }), {
+    : button(t('log.earlier', { n: rows.length - MAX_ROWS }), {
         tone: 'wide quiet',
         onclick: async () => {
           unfolded.add(run.id);
           earlier?.remove();
-          log.prepend(...(await draw(rows.slice(0, -MOST))));
+          log.prepend(...(await draw(rows.slice(0, -MAX_ROWS))));
         }
       });
   return h(

@@ -1,5 +1,5 @@
 /** Clock positions: true for a camera off the axis. Twin of webapp/survey/coding/clock.py. */
-import { GREATEST_M } from '../section/bore.js';
+import { MAX_M } from '../section/bore.js';
 import { numberBetween } from '../numbers/checks.js';
 import { SurveyError } from '../errors.js';
 
@@ -12,7 +12,7 @@ import { SurveyError } from '../errors.js';
  *   wall_distance_m: number}}
  */
 export function truePosition(radiusM, cameraHeightM, cameraRightM, viewDeg) {
-  const radius = numberBetween(radiusM, 0.001, GREATEST_M, 'radius_m', 'size_out_of_range');
+  const radius = numberBetween(radiusM, 0.001, MAX_M, 'radius_m', 'size_out_of_range');
   const right = numberBetween(cameraRightM, -radius, radius, 'camera_right_m', 'camera_outside_bore');
   const height = numberBetween(cameraHeightM, 0, 2 * radius, 'camera_height_m', 'camera_outside_bore');
   const view = numberBetween(viewDeg, -360, 720, 'view_deg', 'angle_out_of_range');

@@ -25,8 +25,8 @@ const HOURS = /^([0-9]{1,2})(?:-([0-9]{1,2}))?$/;
 const ROLES = ['start', 'change', 'finish'];
 const TURNS = ['left', 'right', 'up', 'down', 'left_up', 'left_down', 'right_up', 'right_down'];
 const KEYWORDS = ['x', 'at', 'joint', 'not', 'turns', ...ROLES];
-const LONGEST = 4000;
-const MOST = 100000; // a quantity, as its field takes it
+const MAX_CHARACTERS = 4000;
+const MAX_QUANTITY = 100000; // a quantity, as its field takes it
 
 /** @param {Row[]} rows the code table, for the units @param {ObservationFields} fields @returns {string} */
 export function composeCode(rows, fields) {
@@ -62,8 +62,8 @@ export function composeCode(rows, fields) {
  * @returns {ReadCode}
  */
 export function readCode(rows, text) {
-  if ([...text].length > LONGEST)
-    return { fields: {}, faults: [fault('written_too_long', 'code', { most: LONGEST })] };
+  if ([...text].length > MAX_CHARACTERS)
+    return { fields: {}, faults: [fault('written_too_long', 'code', { most: MAX_CHARACTERS })] };
   const { pieces, remark } = piecesOf(text);
   if (!pieces.length || !CODE.test(pieces[0])) {
     return { fields: {}, faults: [fault('written_code_missing', 'code', { part: pieces[0] ?? 'nothing' })] };
@@ -148,7 +148,7 @@ class Reading {
         return undefined;
       }
     }
-    if (value > MOST) return this.unreadable(name, piece);
+    if (value > MAX_QUANTITY) return this.unreadable(name, piece);
     return this.set(name, value);
   }
 

@@ -5,7 +5,7 @@ import { GRAVITY_M_S2, flowFindings } from './resistance.js';
 import { findRoot } from '../numbers/root_finding.js';
 import { flowSection, fullSection } from '../section/shape.js';
 import { waterway } from './waterway.js';
-import { MIN_FLOW, checkedCulvert, inletHeadwater } from './culvert_inlet.js';
+import { MIN_FLOW_M3_S, checkedCulvert, inletHeadwater } from './culvert_inlet.js';
 
 /** @typedef {import('./waterway.js').Waterway} Waterway */
 /** @typedef {import('./culvert_inlet.js').Culvert} Culvert */
@@ -32,7 +32,7 @@ const SLOW = 'flow_not_turbulent';
  * @returns {OutletHeadwater}
  */
 export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barrelOf(culvert)) {
-  numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
+  numberBetween(dischargeM3S, MIN_FLOW_M3_S, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const tail = numberBetween(tailwaterM, 0, 100, 'tailwater_m', 'tailwater_out_of_range');
   const { bore, resistance } = culvert;
   const exit = culvert.exit_loss === undefined ? 1 : culvert.exit_loss;
@@ -75,7 +75,7 @@ export function outletHeadwater(culvert, dischargeM3S, tailwaterM, barrel = barr
 export function culvertCapacity(culvert, headwaterM, tailwaterM) {
   const head = numberBetween(headwaterM, 1e-6, 100, 'headwater_m', 'headwater_out_of_range');
   const barrel = barrelOf(culvert);
-  outletHeadwater(culvert, MIN_FLOW, tailwaterM, barrel); // refuses what cannot be before the search
+  outletHeadwater(culvert, MIN_FLOW_M3_S, tailwaterM, barrel); // refuses what cannot be before the search
   const findings = (culvert.bore.deposit_m ?? 0) > 0 ? ['inlet_partly_blocked'] : [];
   const most = mostOf(culvert, head);
   const inlet = flowFor((q) => inletHeadwater(culvert, q).headwater_m, head, most);
@@ -142,6 +142,6 @@ function mostOf(culvert, head) {
  * @returns {number | null}
  */
 function flowFor(headwater, wanted, most) {
-  if (headwater(MIN_FLOW) >= wanted) return null;
-  return findRoot((flow) => headwater(flow) - wanted, MIN_FLOW, most);
+  if (headwater(MIN_FLOW_M3_S) >= wanted) return null;
+  return findRoot((flow) => headwater(flow) - wanted, MIN_FLOW_M3_S, most);
 }

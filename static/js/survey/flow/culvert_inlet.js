@@ -24,7 +24,7 @@ import { fullSection } from '../section/shape.js';
 const FROM_SI = 1.811; // the published constants are for Q / (A sqrt(D)) in feet and seconds
 const FREE_UP_TO = 3.5; // of that parameter: unsubmerged below, submerged from 4
 const DROWNED_FROM = 4;
-export const MIN_FLOW = 1e-7; // m3/s
+export const MIN_FLOW_M3_S = 1e-7; // m3/s
 
 /** @param {Culvert} culvert @param {number} dischargeM3S @returns {InletHeadwater} */
 export function inletHeadwater(culvert, dischargeM3S) {
@@ -32,7 +32,7 @@ export function inletHeadwater(culvert, dischargeM3S) {
   const area = fullSection(culvert.bore).area_m2;
   const clear = culvert.bore.height_m - (culvert.bore.deposit_m ?? 0);
   const unit = (area * Math.sqrt(clear)) / FROM_SI;
-  const flow = numberBetween(dischargeM3S, MIN_FLOW, 1e5, 'discharge_m3_s', 'flow_out_of_range');
+  const flow = numberBetween(dischargeM3S, MIN_FLOW_M3_S, 1e5, 'discharge_m3_s', 'flow_out_of_range');
   const reached = flow / unit;
   if (reached <= FREE_UP_TO)
     return { headwater_m: free(culvert, row, flow, reached, clear), state: 'unsubmerged' };

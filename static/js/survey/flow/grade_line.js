@@ -9,7 +9,7 @@ import { Running } from './waterway.js';
 /** @typedef {import('./waterway.js').FlowState} State */
 /** @typedef {{length_m: number, fall_m: number, way: import('./waterway.js').Waterway}} Piece */
 
-const [SHORTEST, GROWTH, LONGEST] = [0.1, 1.6, 3]; // steps in heights of the bore: above a control, then on
+const [MIN_STEP, GROWTH, MAX_STEP] = [0.1, 1.6, 3]; // steps in heights of the bore: above a control, then on
 const MAX_STEPS = 150;
 const CONTRACTION = 0.5; // of the gain of velocity head, entering a smaller bore
 
@@ -63,8 +63,8 @@ function* ends(pieces, discharge, outletDepth) {
       state = across(running, state);
     }
     const height = piece.way.bore.height_m;
-    const longest = Math.max(LONGEST * height, total / MAX_STEPS);
-    step = state.control ? SHORTEST * height : Math.max(step, SHORTEST * height);
+    const longest = Math.max(MAX_STEP * height, total / MAX_STEPS);
+    step = state.control ? MIN_STEP * height : Math.max(step, MIN_STEP * height);
     [state, step] = up(running, state, piece, step, longest);
     yield state;
   }

@@ -16,8 +16,8 @@ import { areasAndWidths, flowSection, perimeterGrowth } from '../section/shape.j
  */
 
 const STEPS = 64;
-export const MIN_FLOW = 1e-9; // m3/s
-export const GREATEST_FLOW = 1e5;
+export const MIN_FLOW_M3_S = 1e-9; // m3/s
+export const MAX_FLOW_M3_S = 1e5;
 
 /**
  * @param {Bore} bore @param {number} depthM @param {number} gradient @param {Resistance} resistance
@@ -67,7 +67,13 @@ export function greatestFlow(bore, gradient, resistance) {
  * @returns {NormalDepth}
  */
 export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
-  const wanted = numberBetween(dischargeM3S, MIN_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const wanted = numberBetween(
+    dischargeM3S,
+    MIN_FLOW_M3_S,
+    MAX_FLOW_M3_S,
+    'discharge_m3_s',
+    'flow_out_of_range'
+  );
   const full = fullFlow(bore, gradient, resistance);
   const greatest = greatestFlow(bore, gradient, resistance);
   /** @type {NormalDepth} */
@@ -94,7 +100,13 @@ export function depthForFlow(bore, dischargeM3S, gradient, resistance) {
  * @returns {{depth_m: number, velocity_m_s: number, head_m: number, findings: string[]}}
  */
 export function criticalFlow(bore, dischargeM3S, gravityMS2) {
-  const flow = numberBetween(dischargeM3S, MIN_FLOW, GREATEST_FLOW, 'discharge_m3_s', 'flow_out_of_range');
+  const flow = numberBetween(
+    dischargeM3S,
+    MIN_FLOW_M3_S,
+    MAX_FLOW_M3_S,
+    'discharge_m3_s',
+    'flow_out_of_range'
+  );
   const gravity = numberBetween(gravityMS2, 1, 30, 'gravity_m_s2', 'gravity_out_of_range');
   const areaAndWidth = areasAndWidths(bore);
   const above = (/** @type {number} */ depth) => {

@@ -11,7 +11,7 @@ const WORN_CODES = ['BAF', 'BAE', 'BBB'];
 const CORROSION = ['BBB A', 'BAF J', 'BAF H'];
 const METAL = ['cast_iron', 'grey_iron', 'ductile_iron', 'steel'];
 const WORN_MM = 6;
-const WORN_LEAST_MM = 0.3; // what was seen to be worn or encrusted is no clean wall
+const MIN_WORN_MM = 0.3; // what was seen to be worn or encrusted is no clean wall
 const TUBERCLES_MM = 30;
 const SMOOTH_MM = 0.06; // the smoothest wall in use where the material is not known
 const TYPED_FACTOR = 2;
@@ -34,7 +34,7 @@ export function wallRoughness(stretch, seen, waterCarried, rows) {
   let low = own ? own.k_s_good_mm || clean : SMOOTH_MM;
   let [mm, high] = [Math.max(usual, clean), Math.max(slimed, clean)];
   if (seen.some((one) => WORN_CODES.includes(one.fields.code ?? ''))) {
-    [low, mm, high] = [Math.max(low, WORN_LEAST_MM), Math.max(mm, slimed), Math.max(high, WORN_MM)];
+    [low, mm, high] = [Math.max(low, MIN_WORN_MM), Math.max(mm, slimed), Math.max(high, WORN_MM)];
   }
   if (
     METAL.includes(material) &&

@@ -15,7 +15,7 @@ import { finite } from '../numbers/finite.js';
 
 const MIN_M = 0.01; // less than this and the counter did not move
 const FAR_SHARE = 0.005;
-const FAR_LEAST_M = 0.3;
+const MIN_FAR_M = 0.3;
 const MIN_SD_M = 1e-6;
 
 /** @param {TapeCheck[]} checks @returns {CounterScale} */
@@ -50,7 +50,7 @@ export function checkFarLength(chainageM, lengthM) {
   if (!(lengthM >= MIN_M)) throw new SurveyError('length_not_positive', 'length_m');
   if (!(chainageM >= MIN_M)) throw new SurveyError('counter_not_moved', 'chainage_m');
   const difference = chainageM - lengthM;
-  const allowed = FAR_SHARE * lengthM > FAR_LEAST_M ? FAR_SHARE * lengthM : FAR_LEAST_M;
+  const allowed = FAR_SHARE * lengthM > MIN_FAR_M ? FAR_SHARE * lengthM : MIN_FAR_M;
   return {
     difference_m: difference,
     difference_pct: (100 * difference) / lengthM,

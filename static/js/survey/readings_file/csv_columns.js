@@ -1,5 +1,5 @@
 /** The columns of a table of readings. Twin of webapp/survey/readings_file/csv_columns.py. */
-import { isLong, LONGEST as SHOWN, NUMERIC } from './csv_numbers.js';
+import { isLong, MAX_CHARACTERS as SHOWN, NUMERIC } from './csv_numbers.js';
 import { SurveyError } from '../errors.js';
 
 /** @typedef {import('./csv_table.js').CsvRow} CsvRow */

@@ -26,7 +26,7 @@ import { SurveyError } from '../errors.js';
 
 export const LOOKED_AT = 2000; // rows
 /** @type {Object<string, number>} */
-const MOST = { m: 5000, cm: 500_000, mm: 5_000_000, km: 5, ft: 16_404, in: 196_850 };
+const MAX_COUNTER = { m: 5000, cm: 500_000, mm: 5_000_000, km: 5, ft: 16_404, in: 196_850 };
 const SURE = 4;
 const POSSIBLE = 1;
 const OUT = -100;
@@ -182,7 +182,7 @@ function lengthOf(seen, kind) {
   const { lengths: values, lengthUnits: inCells, filled } = seen;
   const unit = unitOf(kind, 'counter', inCells, filled);
   const [forName, other] = namePoints(kind, 'counter', unit, 'inclination');
-  const reach = values.filter((value) => value <= MOST[unit ?? 'mm']).length;
+  const reach = values.filter((value) => value <= MAX_COUNTER[unit ?? 'mm']).length;
   const out = hasOtherUnit(kind, 'counter') || 2 * values.length <= filled || 2 * reach <= values.length;
   const shape = shapeOf(values);
   let points = forName + (unit ? UNIT : 0) + (shape.grows ? GROWS : 0) + (shape.still ? STANDS_STILL : 0);

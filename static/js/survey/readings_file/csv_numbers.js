@@ -9,7 +9,7 @@ import { SurveyError } from '../errors.js';
  *   point_either: number}} CsvMarks
  */
 
-export const LONGEST = 60; // characters of a cell that can be a number
+export const MAX_CHARACTERS = 60; // of a cell that can be a number
 const SPACES = /[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]/g;
 export const NUMERIC = /^[<>+~-]{0,2} ?[0-9.,][0-9.,:/' -]* ?[^0-9 ]{0,7}$/u;
 const ONE_NUMBER = /^[<>+\-~=()a-z ]{0,14}(?:1 ?(?:in|:|\/) ?)?([0-9.,]+)[^0-9.,]{0,14}$/u;
@@ -30,7 +30,7 @@ const NAMES = { ',': 'comma', '.': 'point' };
 
 /** @param {string} text @returns {boolean} whether it is too long to be a number, in whole characters */
 export function isLong(text) {
-  return text.length > LONGEST && [...text].length > LONGEST;
+  return text.length > MAX_CHARACTERS && [...text].length > MAX_CHARACTERS;
 }
 
 /** @param {string} cell @returns {string} */

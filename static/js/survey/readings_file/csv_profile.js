@@ -17,7 +17,7 @@ const NAMES = [
   'plus',
   'decimal'
 ];
-const LONGEST = 1000; // characters
+const MAX_CHARACTERS = 1000;
 
 /**
  * What a person said of a file that holds for the next one of its kind too; -1: no remark.
@@ -28,7 +28,7 @@ const LONGEST = 1000; // characters
 /** @param {string[]} header @param {number} headerLine @returns {string} */
 export function headerSignature(header, headerLine) {
   if (!headerLine) return '';
-  return [...header.map((name) => name.toLowerCase()).join(' | ')].slice(0, LONGEST).join('');
+  return [...header.map((name) => name.toLowerCase()).join(' | ')].slice(0, MAX_CHARACTERS).join('');
 }
 
 /**

@@ -9,14 +9,14 @@ import { SurveyError } from '../errors.js';
 
 export const KINDS = ['circular', 'elliptical', 'egg', 'rectangular', 'oval', 'arch', 'u_shape'];
 export const MIN_M = 0.001;
-export const GREATEST_M = 100;
+export const MAX_M = 100;
 const FLATTEST = 3; // an ellipse longer than this against its height is no deformed pipe
 
 /** @param {Bore} bore @returns {[Piece[], number, number]} */
 export function outlinePieces(bore) {
   if (!KINDS.includes(bore.kind)) throw new SurveyError('shape_unknown', 'kind');
-  const height = numberBetween(bore.height_m, MIN_M, GREATEST_M, 'height_m', 'size_out_of_range');
-  const width = numberBetween(widthOf(bore), MIN_M, GREATEST_M, 'width_m', 'size_out_of_range');
+  const height = numberBetween(bore.height_m, MIN_M, MAX_M, 'height_m', 'size_out_of_range');
+  const width = numberBetween(widthOf(bore), MIN_M, MAX_M, 'width_m', 'size_out_of_range');
   const deposit = bore.deposit_m === undefined ? 0 : bore.deposit_m;
   numberBetween(deposit, 0, height, 'deposit_m', 'deposit_out_of_range');
   if (deposit >= height) throw new SurveyError('deposit_out_of_range', 'deposit_m');

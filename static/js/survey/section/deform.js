@@ -2,7 +2,7 @@
  * A round pipe out of round: the ellipse that it makes. Twin of
  * webapp/survey/section/deform.py.
  */
-import { GREATEST_M, MIN_M } from './bore.js';
+import { MAX_M, MIN_M } from './bore.js';
 import { numberBetween } from '../numbers/checks.js';
 
 /** @param {number} diameterM @param {number} deformationPct @returns {import('./bore.js').Bore} */
@@ -15,5 +15,5 @@ export function deformedCircle(diameterM, deformationPct) {
 
 /** @param {number} value @param {string} field @returns {number} */
 function size(value, field) {
-  return numberBetween(value, MIN_M, GREATEST_M, field, 'size_out_of_range');
+  return numberBetween(value, MIN_M, MAX_M, field, 'size_out_of_range');
 }
