@@ -1,7 +1,8 @@
 /** The way out with no server and even with a full disk: the job as a file. */
 import { CODE, standing } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
-import { ZipFile } from './zip_file.js';
+import { photoFileName } from '../save_all/photo_name.js';
+import { crcOf, Zip } from '../save_all/plain_zip.js';
 import { t } from '../text/words.js';
 import { day } from '../ui/format.js';
 
@@ -15,16 +16,8 @@ import { day } from '../ui/format.js';
  *   SurveyRecord['conflicts']}} FileRecord
  */
 
-/** @type {Object<string, string>} */
-const ENDINGS = {
-  'image/jpeg': 'jpg',
-  'image/png': 'png',
-  'image/webp': 'webp',
-  'image/heic': 'heic',
-  'image/heif': 'heif',
-  'image/gif': 'gif',
-  'image/tiff': 'tif'
-};
+const MAX_BYTES = 4_000_000_000;
+const MAX_FILES = 25_000;
 /** @type {import('../records/types.js').Kind[]} */
 const KINDS = [
   'job',
@@ -89,11 +82,6 @@ function fileRecord({ kind, id, fields, removed, conflicts }) {
   return out;
 }
 
-/** @param {string} sha256 @param {string} mediaType */
-export function photoFileName(sha256, mediaType) {
-  return `photos/${sha256}.${ENDINGS[mediaType] ?? 'bin'}`;
-}
-
 /**
  * A job with its pictures, or what was typed and could not be saved, as one file.
  * @param {App} app
@@ -103,28 +91,40 @@ export function photoFileName(sha256, mediaType) {
  * @returns {Promise<HandOver>}
  */
 export async function handOver(app, jobId, typed, progress = () => {}) {
-  const archive = new ZipFile();
+  const archive = new Zip();
   const view = jobId ? await app.store.job(jobId) : null;
   const made = { entries: 0, photos: 0, missing: 0 };
   try {
     if (view?.byWriter.size) {
       const whole = jobFile(view);
       made.entries = whole.entries.length;
-      archive.add('job.json', utf8(whole));
+      add(archive, 'job.json', utf8(whole));
       for (const [index, { sha256, media_type }] of photosOf(view).entries()) {
         const row = await app.store.photo(sha256);
-        if (row) archive.add(photoFileName(sha256, media_type), new Uint8Array(row.bytes));
+        if (row) add(archive, photoFileName(sha256, media_type), new Uint8Array(row.bytes));
         made[row ? 'photos' : 'missing'] += 1;
         progress(index + 1, whole.photos.length);
       }
     }
-    if (typed !== undefined) archive.add('not-saved.json', utf8(typed));
+    if (typed !== undefined) add(archive, 'not-saved.json', utf8(typed));
   } catch (error) {
     if (error instanceof RangeError) throw new Error(t('handover.too_large'), { cause: error });
     throw error;
   }
   const name = `${plainName(view?.job?.fields.title ?? 'fallbook')}.fallbook.zip`;
-  return { ...made, file: new File([archive.done()], name, { type: 'application/zip' }) };
+  return { ...made, file: new File([archive.end()], name, { type: 'application/zip' }) };
+}
+
+/**
+ * RangeError where the server, and others who read zips, would not take the file.
+ * @param {Zip} archive
+ * @param {string} name in ASCII
+ * @param {Uint8Array<ArrayBuffer>} bytes
+ */
+function add(archive, name, bytes) {
+  if (archive.size + 30 + name.length + bytes.length > MAX_BYTES || archive.files >= MAX_FILES)
+    throw new RangeError('zip');
+  archive.add(name, new Blob([bytes]), crcOf(bytes));
 }
 
 /**

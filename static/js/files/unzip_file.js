@@ -2,7 +2,7 @@
  * A zip that somebody else may have made, read piece by piece from the file: nothing is held but what is
  * asked for.
  */
-import { crc32 } from './zip_file.js';
+import { crcOf } from '../save_all/plain_zip.js';
 
 const END = 0x06054b50;
 const CENTRAL = 0x02014b50;
@@ -80,7 +80,7 @@ class Unzip {
     const packed = this.file.slice(from, from + member.packed);
     const bytes =
       member.method === 0 ? new Uint8Array(await packed.arrayBuffer()) : await inflated(packed, member, most);
-    if (bytes.length !== member.size || crc32(bytes) !== member.crc) throw new ZipError(name);
+    if (bytes.length !== member.size || crcOf(bytes) !== member.crc) throw new ZipError(name);
     return bytes;
   }
 }

@@ -3,7 +3,7 @@
  * its pixels. The GPS part of EXIF (2.32, section 4.6.6) and the GPS values of XMP are overwritten in place.
  * What a maker hides elsewhere is not known here.
  */
-import { crc32 } from '../files/zip_file.js';
+import { crcOf } from '../save_all/plain_zip.js';
 
 /** @typedef {[number, number[]]} Patch offset in the file and the bytes that come there */
 
@@ -134,7 +134,7 @@ function pngPatches(bytes, at) {
   const chunk = bytes.slice(at - 4, at + size);
   for (const [place, put] of patches) chunk.set(put, place + 4);
   const sum = new DataView(new ArrayBuffer(4));
-  sum.setUint32(0, crc32(chunk));
+  sum.setUint32(0, crcOf(chunk));
   return [
     ...patches.map(([place, put]) => /** @type {Patch} */ ([place + at, put])),
     [at + size, [...new Uint8Array(sum.buffer)]]

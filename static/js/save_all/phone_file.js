@@ -1,20 +1,11 @@
 /** The files that all is saved to, as webapp/records/README.md says. */
 
+import { photoFileName } from './photo_name.js';
 import { crcOf, Zip } from './plain_zip.js';
 
 const MAX_BYTES = 2000000000; // of one file; every reader of zips takes that
 const MAX_PHOTOS = 15000;
 const PIECE_LENGTH = 1000000;
-/** @type {Object<string, string>} */
-const ENDINGS = {
-  'image/jpeg': 'jpg',
-  'image/png': 'png',
-  'image/webp': 'webp',
-  'image/heic': 'heic',
-  'image/heif': 'heif',
-  'image/gif': 'gif',
-  'image/tiff': 'tif'
-};
 
 /** The files in the making: the first holds all rows, further ones photos that found no room in it. */
 export class Output {
@@ -59,11 +50,7 @@ export class Output {
       last.text.add('"":[');
       this.volumes.push(last);
     }
-    last.zip.add(
-      `photos/${row.sha256}.${ENDINGS[row.media_type] || 'bin'}`,
-      new Blob([bytes]),
-      crcOf(new Uint8Array(bytes))
-    );
+    last.zip.add(photoFileName(row.sha256, row.media_type), new Blob([bytes]), crcOf(new Uint8Array(bytes)));
     last.photos.push({ sha256: row.sha256, media_type: row.media_type, size_bytes: bytes.byteLength });
     this.photos += 1;
     return facts;

@@ -1,4 +1,4 @@
-/** The zip that all is saved in: of browsers that the app does not start in, too. */
+/** The zip that a job, or all of a phone, is saved in: of browsers that the app does not start in, too. */
 
 const CRC_TABLE = Array.from({ length: 256 }, (_, n) => {
   let c = n;
