@@ -39,11 +39,10 @@ def access_of(where: Where) -> dict[str, object]:
 
 
 def _now_and_then(app: Flask, tick: Callable[[], None] | None) -> None:
-    if tick:
-        tick()
     state = state_of(app)
     ground = cleaning.Ground(state.folder, state.photos, app.config["KEEP_DAYS"])
     steps: dict[str, Callable[[], object]] = {
+        **({"network": tick} if tick else {}),
         "erasing": partial(clearing.on_its_day, state.folder, state.photos.place),
         "cleaning": partial(cleaning.on_its_day, ground),
     }
@@ -51,7 +50,7 @@ def _now_and_then(app: Flask, tick: Callable[[], None] | None) -> None:
         try:
             with app.app_context():
                 step()
-        except Exception:  # a full disk, a store that does not answer: the server goes on, and tries again
+        except Exception:  # a full disk, a file that cannot be read: the server goes on, and tries again
             log.LOG.exception(name, extra={"parts": {}})
 
 
