@@ -3,6 +3,7 @@
 import io
 import stat
 import struct
+import tracemalloc
 import zipfile
 
 import pytest
@@ -85,6 +86,20 @@ def test_a_bomb_that_lies_about_its_size(tmp_path):
     data = data.replace(struct.pack("<L", 5_000_000), struct.pack("<L", 500))
     path.write_bytes(data)
     refused(path, "zip_damaged")
+
+
+@pytest.mark.parametrize("method", [zipfile.ZIP_BZIP2, zipfile.ZIP_LZMA])
+def test_a_bomb_that_unpacks_at_once_however_little_is_asked_for(tmp_path, method):
+    """Only the unpacking of Deflate can be stopped half-way; a lying size bounded no other."""
+    path, size = tmp_path / "a.zip", 40_000_000
+    with zipfile.ZipFile(path, "w", method) as archive:
+        archive.writestr("job.json", bytes(size))
+    path.write_bytes(path.read_bytes().replace(struct.pack("<L", size), struct.pack("<L", 500)))
+    tracemalloc.start()
+    refused(path, "zip_damaged")
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    assert peak < 5_000_000
 
 
 def test_more_than_asked_for(tmp_path):

@@ -15,6 +15,7 @@ MAX_BYTES = BUDGETS.zip_bytes
 MAX_RATIO = BUDGETS.inflate_ratio
 _FREE_BYTES = 10_000_000
 _BLOCK_BYTES = 1024 * 1024
+_METHODS = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)  # others unpack all of a piece at once
 _DRIVE = re.compile(r"[A-Za-z]:")
 
 
@@ -94,6 +95,8 @@ def _check(members: list[zipfile.ZipInfo]) -> dict[str, zipfile.ZipInfo]:
         seen.add(name.casefold())
         if member.flag_bits & 0x1:
             raise AppError("zip_damaged", t("file.zip_encrypted"))
+        if member.compress_type not in _METHODS:
+            raise AppError("zip_damaged", t("file.zip_method"))
         if member.file_size > _FREE_BYTES and member.file_size > MAX_RATIO * max(member.compress_size, 1):
             raise AppError("zip_too_large")
         if not name.endswith("/"):
