@@ -116,6 +116,13 @@ def test_a_body_of_unknown_length_is_refused_too(running):
         assert codes(answer(one)) in ((413, "body_too_large"), None)
 
 
+@pytest.mark.parametrize("encoding", ["gzip, chunked", "br", "chunked, identity"])
+def test_a_transfer_encoding_that_is_not_known_is_no_fault_of_the_server(running, encoding):
+    with running.connect() as one:
+        one.sendall(running.head("POST", "/api/sync", SURVEYOR, Transfer_Encoding=encoding))
+        assert codes(answer(one)) == (422, "request_malformed")
+
+
 def test_a_phone_that_is_refused_reads_why_after_its_piece(running):
     """It sends the whole piece before it looks: closing on it would look like a lost link."""
     with running.connect() as one:

@@ -55,7 +55,9 @@ def test_it_clears_what_is_old_and_erases_on_its_day(now_and_then, monkeypatch):
     assert len(days) == 2
 
 
-@pytest.mark.parametrize("fault", [OSError(28, "No space left on device"), ValueError("a broken certificate")])
+@pytest.mark.parametrize(
+    "fault", [OSError(28, "No space left on device"), ValueError("a broken certificate")]
+)
 def test_a_step_that_fails_is_in_the_log_and_the_next_one_is_done(now_and_then, monkeypatch, caplog, fault):
     def fails(*_asked):
         raise fault

@@ -115,6 +115,9 @@ class Request(HTTPRequestParser):  # type: ignore[misc]
             self.body_rcv, self.content_length, self.chunked = None, 0, False
 
 
+UNKNOWN_ENCODING = 501  # what waitress says of a transfer encoding that is none of its own
+
+
 class Refused:
     """What waitress asks of an error."""
 
@@ -129,7 +132,8 @@ class RefusalTask(ErrorTask):  # type: ignore[misc]
         """Write the answer."""
         code = "body_too_large" if self.request.error.code == 413 else "request_malformed"
         error = getattr(self.request, "refusal", None)
-        error = error or AppError(code if self.request.error.code < 500 else "server_fault")
+        of_the_sender = self.request.error.code < 500 or self.request.error.code == UNKNOWN_ENCODING
+        error = error or AppError(code if of_the_sender else "server_fault")
         body = json.dumps(error.as_json()).encode()
         self.status = f"{error.kind.status} Refused"
         self.response_headers.extend([*ALWAYS.items(), ("Content-Type", "application/json")])
