@@ -45,10 +45,12 @@ class ServerProcess:
         env: dict[str, str] | None = None,
         *,
         anew: bool = False,
+        same_code: bool = False,
     ):
         """``more``: further words for the command; ``root``: another copy of the app; ``env``: settings;
-        ``anew``: it makes its database itself."""
+        ``anew``: it makes its database itself; ``same_code``: the copy's webapp/ is ours."""
         self.folder, self.root, self.more, self.env, self.anew = folder, root, more, env or {}, anew
+        self.same_code = same_code or root == ROOT
         self.port = free_port()
         ended.is_new(self.port)
         self.log = folder.parent / f"{folder.name}.log"
@@ -62,10 +64,10 @@ class ServerProcess:
         """Start it and wait until it answers."""
         words = ["serve", "--data", str(self.folder), "--port", str(self.port), *self.more]
         env = {**os.environ, **self.env, "PYTHONPATH": str(self.root)}
-        if self.root == ROOT and hasattr(os, "fork"):
+        if self.same_code and hasattr(os, "fork"):
             if not (self.anew or "FALLBOOK_DATABASE_URL" in env):
                 empty_data.put_where_none_is(self.folder)
-            self.process = fork(words, self.log, env)
+            self.process = fork(words, self.log, env, None if self.root == ROOT else self.root)
         else:
             command = [sys.executable, "-c", "from webapp.cli import main; main()", *words]
             with self.log.open("ab") as log:

@@ -24,6 +24,14 @@ sys.path.append("tests")
 import kept_routes
 kept_routes.make_ready()
 gc.collect(); gc.freeze()  # what is loaded is looked through once, not in every fork
+
+def serve_from(root):
+    # What is packed already stays packed: of a copy only what differs is made anew.
+    from pathlib import Path
+    from webapp import paths
+    paths.STATIC, paths.TEMPLATES = Path(root, "static"), Path(root, "templates")
+    shell.ROUTES = Path(root, "static", "js", "routes.js")
+
 for line in sys.stdin:
     asked = json.loads(line)
     if "poll" in asked:
@@ -36,6 +44,8 @@ for line in sys.stdin:
             os.dup2(handle, 1); os.dup2(handle, 2)
             os.dup2(os.open(os.devnull, os.O_RDONLY), 0)
             os.environ.clear(); os.environ.update(asked["env"])
+            if asked["root"]:
+                serve_from(asked["root"])
             main(asked["words"])
             os._exit(0)
     print(json.dumps(answer), flush=True)
@@ -66,9 +76,9 @@ class Zygote:
 class Forked:
     """One server, with as much of ``subprocess.Popen`` as tests use."""
 
-    def __init__(self, zygote, words, log, env):
+    def __init__(self, zygote, words, log, env, root):
         self._zygote, self._code = zygote, None
-        self.pid = zygote.ask(words=words, log=str(log), env=env)
+        self.pid = zygote.ask(words=[str(word) for word in words], log=str(log), env=env, root=root)
 
     def poll(self):
         """Return the exit code, or None while it runs."""
@@ -95,10 +105,19 @@ class Forked:
 _zygote = None
 
 
-def fork(words, log, env):
-    """Start a server as a fork of this test process's own zygote."""
+def fork(words, log, env, root=None):
+    """Start a server as a fork of this test process's own zygote; ``root``: serve the files of that copy."""
     global _zygote
     if _zygote is None:
         _zygote = Zygote()
         atexit.register(_zygote.close)
-    return Forked(_zygote, words, log, env)
+    return Forked(_zygote, words, log, env, root and str(root))
+
+
+def command(words, log, within_s=60):
+    """Make one call of the command as such a fork, and return what it printed on both streams."""
+    log.unlink(missing_ok=True)
+    code = fork(words, log, {**os.environ}).wait(within_s)
+    printed = log.read_text(encoding="utf-8")
+    assert code == 0, printed
+    return printed

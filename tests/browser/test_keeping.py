@@ -46,7 +46,7 @@ SECOND = "() => document.getElementById('script').dataset.second"
 
 @pytest.fixture
 def changing_server(tmp_path):
-    server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app")).start()
+    server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app"), same_code=True).start()
     yield server
     server.kill()
 

@@ -1,13 +1,12 @@
 """Every screen, on a phone that holds both sample jobs: readable, reachable, no wider than the glass."""
 
 import json
-import os
 
 import axe_playwright_python.base
 import pytest
 from phone import VIEWPORT, Watched
 from server_process import ROOT, ServerProcess
-from zygote import fork
+from zygote import command
 
 AXE = (axe_playwright_python.base.AXE_FILE_PATH).read_text(encoding="utf-8")
 RULES = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
@@ -77,8 +76,7 @@ TAKE_SAMPLES = """async (app) => {
 @pytest.fixture(scope="module")
 def sampled_server(tmp_path_factory):
     server = ServerProcess(tmp_path_factory.mktemp("sampled") / "data")
-    words = ["import", "--create", "--data", str(server.folder), *(str(s / "job.json") for s in SAMPLES)]
-    assert fork(words, server.log, {**os.environ}).wait(60) == 0, server.log.read_text()
+    command(["import", "--create", "--data", server.folder, *(s / "job.json" for s in SAMPLES)], server.log)
     yield server.start()
     server.kill()
 

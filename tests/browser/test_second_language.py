@@ -6,9 +6,10 @@ from pathlib import Path
 
 import pytest
 from phone import VIEWPORT, Watched
-from second_language import CLOSES, OPENS, app_in_it, fallbook, points, recorded, sources, without
+from second_language import CLOSES, OPENS, app_in_it, points, recorded, sources, without
 from server_process import ServerProcess
 from test_screens import PATHS, SAMPLES, TAKE_SAMPLES, show
+from zygote import command
 
 # What is said in no language: units, letters of codes, the name of a file.
 LISTS = {"und", "oder"}  # the browser's own, for the language
@@ -64,7 +65,9 @@ def german(tmp_path_factory, one_browser):
     """A phone on a server that speaks the language made here, with both sample jobs."""
     root = app_in_it(tmp_path_factory.mktemp("second"))
     server = ServerProcess(tmp_path_factory.mktemp("german") / "data", root=root)
-    fallbook(root, "import", "--create", "--data", server.folder, *(one / "job.json" for one in SAMPLES))
+    command(
+        ["import", "--create", "--data", server.folder, *(one / "job.json" for one in SAMPLES)], server.log
+    )
     server.start()
     one = Watched(server.url)
     one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))

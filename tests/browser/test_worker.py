@@ -138,7 +138,7 @@ def test_page_and_files_come_out_of_the_cache_without_waking_the_worker(phone, l
 
 @pytest.fixture
 def changing_server(tmp_path):
-    server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app")).start()
+    server = ServerProcess(tmp_path / "data", copy_of_the_app(tmp_path / "app"), same_code=True).start()
     yield server
     server.kill()
 
