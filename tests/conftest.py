@@ -112,6 +112,37 @@ def visitor(one_browser):
         one.check()
 
 
+@pytest.fixture(scope="session")
+def warm_phone(one_browser, shared_server):
+    """The phone of every ``newcomer``."""
+    one = Watched(shared_server.url)
+    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
+    yield one
+    one.close()
+
+
+@pytest.fixture
+def newcomer(warm_phone):
+    """A phone on the shared server that has just opened the app for the first time.
+
+    As a visitor, with the page of the newcomer before, from which everything was taken away: so the app is
+    compiled once a process.  Not for tests that add scripts to pages, set their clock or count requests.
+    """
+    warm_phone.begin_again()
+    warm_phone.goto("/")
+    yield warm_phone
+    warm_phone.check()
+
+
+@pytest.fixture
+def page_kit(warm_phone):
+    """The same without the app's screens, on its store and sync alone."""
+    warm_phone.begin_again()
+    warm_phone.bare()
+    yield warm_phone
+    warm_phone.check()
+
+
 @pytest.fixture
 def live_server(tmp_path):
     """A real server process with an empty data folder."""

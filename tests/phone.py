@@ -1,6 +1,7 @@
 """A phone: a browser with a profile on disk, that can be killed in the middle of anything."""
 
 import contextlib
+import functools
 import json
 import os
 import signal
@@ -11,7 +12,8 @@ from pathlib import Path
 import browser
 import ended
 
-from webapp import tables
+from webapp import paths, tables
+from webapp.web.joiner.join import functions, joined
 
 VIEWPORT = {"width": 390, "height": 844}
 # How many times slower every page runs: a test that does not wait shows it.
@@ -27,11 +29,13 @@ NO_SERVER = (
 )
 # An answer whose rest did not come: the server's fault, unless the test ended it meanwhile.
 CUT_OFF = ("net::ERR_CONTENT_LENGTH_MISMATCH", "net::ERR_INCOMPLETE_CHUNKED_ENCODING")
+# What a page without screens is given: these modules and all that they need, as one script.
+KIT_OF = ("store/store.js", "store/ids.js", "sync/engine.js")
 KIT = """
   window.kit ??= (async () => {
-    const { openStore } = await import('/static/js/store/store.js');
-    const { makeIds } = await import('/static/js/store/ids.js');
-    const { makeSync } = await import('/static/js/sync/engine.js');
+    const { openStore } = kitModule('store/store.js');
+    const { makeIds } = kitModule('store/ids.js');
+    const { makeSync } = kitModule('sync/engine.js');
     const now = () => new Date();
     const newId = makeIds(now);
     const store = await openStore({ newId, now });
@@ -56,6 +60,13 @@ addEventListener('securitypolicyviolation', (e) => {
 });
 addEventListener('unhandledrejection', (e) => console.error(`unhandled: ${e.reason?.stack ?? e.reason}`));
 """
+
+
+@functools.cache
+def kit_script() -> str:
+    """Return the script that gives a page ``kitModule``: sixty modules, each fetched, would take longer."""
+    found = {path: text for one in KIT_OF for path, text in functions(paths.STATIC / "js", one).items()}
+    return joined(*found.values(), "globalThis.kitModule=module;\n")
 
 
 class Watched:
@@ -142,8 +153,11 @@ class Watched:
 
     def kit(self, expression: str, argument=None, page=None):
         """Evaluate ``({store, sync, newId}, argument) => ...`` on a page without the app's screens."""
+        page = page or self.page
+        if not page.evaluate("() => 'kitModule' in window"):
+            page.evaluate(kit_script())
         source = f"async (argument) => {{ {KIT} return ({expression})(await window.kit, argument); }}"
-        return (page or self.page).evaluate(source, argument)
+        return page.evaluate(source, argument)
 
     def bare(self, page=None) -> None:
         """Open a page of the server that has no screens, to drive store and sync alone."""
@@ -153,9 +167,34 @@ class Watched:
         page.evaluate(GIVE_WORDS, json.dumps(tables.phone_messages()))
 
     def go_offline(self) -> None:
-        """Be out of reach of the server, the second part of the app here: a visitor has no worker for it."""
-        self.app("async (app) => { await app.second.load(); }")
+        """Be out of reach of the server, with all of the app here."""
+        self.load_everything()
         self.context.set_offline(True)
+
+    def load_everything(self) -> None:
+        """Have the second part of the app here too: a visitor has no worker that would bring it."""
+        self.app("async (app) => { await app.second.load(); }")
+
+    def begin_again(self) -> None:
+        """Be a phone again on which nothing is stored and no test has set anything; the page is kept."""
+        for page in self.context.pages:
+            if page is not self.page:
+                page.close()
+        self.context.unroute_all(behavior="ignoreErrors")
+        self.page.unroute_all(behavior="ignoreErrors")
+        self.context.set_offline(False)
+        self.context.clear_cookies()
+        self.context.clear_permissions()
+        self.page.set_viewport_size(VIEWPORT)
+        self.page.goto(f"{self.url}/healthz")  # not to a page of another origin: that is another process
+        self.page.evaluate("() => sessionStorage.clear()")
+        session = self.context.new_cdp_session(self.page)
+        session.send("Storage.clearDataForOrigin", {"origin": self.url, "storageTypes": "all"})
+        session.send("Page.resetNavigationHistory")
+        session.detach()
+        left = "async () => (await indexedDB.databases()).length + localStorage.length + history.length - 1"
+        assert self.page.evaluate(left) == 0, "something of the phone before is left"
+        self.allowed, self.problems = [], []
 
     def close(self) -> None:
         if self.context:

@@ -186,17 +186,15 @@ def check_screens(one, run):
 
 
 @pytest.fixture
-def fresh(visitor, shared_server):
+def fresh(newcomer):
     """A phone without the samples; ``make(job)`` puts one run on it and returns its address."""
-    one = visitor(shared_server.url)
-    one.goto("/")
 
     def make(job):
-        ids = one.app(NEW_JOB, job)
+        ids = newcomer.app(NEW_JOB, job)
         return f"/jobs/{ids['job']}/runs/{ids['run']}", ids
 
-    one.make = make
-    return one
+    newcomer.make = make
+    return newcomer
 
 
 def falling(*places, sense="falling"):

@@ -1,8 +1,5 @@
 """On the phone a tie shows both levels: what was measured and what the readings make of it."""
 
-import pytest
-from phone import VIEWPORT, Watched
-
 TIED = """async (app) => {
   const [job, run] = [app.newId(), app.newId()];
   const of = (kind, fields) => ({kind, record_id: app.newId(), fields: {run_id: run, ...fields}});
@@ -15,24 +12,14 @@ TIED = """async (app) => {
 }"""
 
 
-@pytest.fixture
-def phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
-def test_the_log_and_the_falls_show_both(phone):
-    ids = phone.app(TIED)
-    phone.goto(ids["at"])
-    row = phone.page.locator(".log-row.level_tie").first
+def test_the_log_and_the_falls_show_both(newcomer):
+    ids = newcomer.app(TIED)
+    newcomer.goto(ids["at"])
+    row = newcomer.page.locator(".log-row.level_tie").first
     row.wait_for()
     assert "Level tie 1.470 m measured" in row.inner_text()
     assert "adjusted to the readings 1.464 m" in row.inner_text().replace("\u00a0", " ")
-    phone.goto(f"{ids['at']}/falls")
-    phone.page.get_by_text("measured 1.470", exact=False).first.wait_for()
-    shown = phone.page.inner_text("main").replace("\u00a0", " ")
+    newcomer.goto(f"{ids['at']}/falls")
+    newcomer.page.get_by_text("measured 1.470", exact=False).first.wait_for()
+    shown = newcomer.page.inner_text("main").replace("\u00a0", " ")
     assert "measured 1.470 m (sd 0.010 m), its sd measured; adjusted to 1.464 m (sd 0.010 m)" in shown

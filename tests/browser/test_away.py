@@ -1,28 +1,30 @@
 """Addresses of what this phone does not hold: a job of the server, the office with no network."""
 
+import json
 import re
 
 import pytest
 from steps import button
-from test_screens import faults_of
+from test_screens import SAMPLES, faults_of
 from test_worker import NEW_JOB
 
-JOB_ON_SERVER = """async (app) => {
-  await app.sync.run();
-  return (await app.sync.others()).map((one) => [one.job_id, one.title]).sort((a, b) => a[1].localeCompare(b[1]))[0];
-}"""
-RUN_OF = "async (app, job) => (await app.store.job(job)).records('run')[0].id"
+
+def known_of(sample):
+    """Return a sample's job, its title and a run of it."""
+    job = json.loads((sample / "job.json").read_text(encoding="utf-8"))
+    title = next(one["fields"]["title"] for one in job["records"] if one["kind"] == "job")
+    return job["job_id"], title, next(one["id"] for one in job["records"] if one["kind"] == "run")
+
+
+JOB_ON_SERVER = min(map(known_of, SAMPLES), key=lambda known: known[1])
 
 
 @pytest.mark.parametrize("path", ["", "/photos", "/leave", "/runs/{run}/readings/new"])
 def test_a_deep_link_to_a_job_of_the_server_offers_to_take_it_and_goes_on_there(
     visitor, sampled_server, path
 ):
-    first = visitor(sampled_server.url)
-    first.goto("/")
-    job, title = first.app(JOB_ON_SERVER)
-    first.app("async (app, job) => app.sync.takeJob(job)", job)
-    at = f"/jobs/{job}{path.format(run=first.app(RUN_OF, job))}"
+    job, title, run = JOB_ON_SERVER
+    at = f"/jobs/{job}{path.format(run=run)}"
     one = visitor(sampled_server.url)
     one.goto(at)
     one.page.get_by_role("heading", name="Not on this phone").wait_for()
@@ -53,8 +55,11 @@ def test_with_no_network_it_says_so_and_goes_on_when_there_is_one(phone, live_se
     phone.page.get_by_text("This job is neither on this phone nor on the server.").wait_for()
 
 
-def test_a_job_that_was_listed_before_the_signal_went_is_named_and_comes_by_itself(make_phone, live_server):
-    first = make_phone(live_server.url, "first").open("/")
+def test_a_job_that_was_listed_before_the_signal_went_is_named_and_comes_by_itself(
+    make_phone, visitor, live_server
+):
+    first = visitor(live_server.url)
+    first.goto("/")
     job = first.app(NEW_JOB)["job"]
     first.app("async (app) => app.sync.run()")
     first.close()
@@ -73,8 +78,12 @@ def test_a_job_that_was_listed_before_the_signal_went_is_named_and_comes_by_itse
     phone.page.get_by_role("link", name="Add run").wait_for()  # the page is that of the job now
 
 
-@pytest.mark.parametrize("path", ["/office", "/office/phones", "/office?x=1"])
-def test_the_office_with_no_network_says_so_in_our_own_words(phone, live_server, path):
+def test_the_office_with_no_network_says_so_in_our_own_words(phone, live_server):
+    for path in ("/office", "/office/phones", "/office?x=1"):
+        the_office_is_said_to_be_away(phone, live_server, path)
+
+
+def the_office_is_said_to_be_away(phone, live_server, path):
     phone.page.goto(live_server.url + path)
     assert "Fallbook" in phone.page.title()
     assert phone.page.get_by_text("The server cannot be reached").count() == 0
@@ -91,3 +100,4 @@ def test_the_office_with_no_network_says_so_in_our_own_words(phone, live_server,
     phone.page.goto(live_server.url + path)
     phone.page.get_by_role("link", name="To the jobs").click()
     phone.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
+    live_server.start()

@@ -2,9 +2,7 @@
 
 import re
 
-import pytest
 import steps
-from phone import VIEWPORT, Watched
 
 TWO_JOBS = """async (app) => {
   const [one, other, run] = [app.newId(), app.newId(), app.newId()];
@@ -24,20 +22,10 @@ TWO_JOBS = """async (app) => {
 CHECKS = "async (app, job) => (await app.store.job(job)).records('check').map((one) => one.fields)"
 
 
-@pytest.fixture
-def phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
-def test_a_check_says_what_it_comes_to_while_it_is_typed(phone):
-    ids = phone.app(TWO_JOBS)
-    phone.goto(f"/jobs/{ids['other']}/checks/new?type=counter_tape")
-    page = phone.page
+def test_a_check_says_what_it_comes_to_while_it_is_typed(newcomer):
+    ids = newcomer.app(TWO_JOBS)
+    newcomer.goto(f"/jobs/{ids['other']}/checks/new?type=counter_tape")
+    page = newcomer.page
     page.get_by_label("Taped length", exact=False).first.fill("20")
     page.get_by_label("Counter at the start of the tape").fill("0")
     assert "Counter reads" not in page.inner_text("main")
@@ -48,33 +36,33 @@ def test_a_check_says_what_it_comes_to_while_it_is_typed(phone):
     steps.button(page, "Save check").click()
     page.wait_for_url(re.compile(r"/checks$"))
     page.get_by_text("Distances are shortened by 0.5 %.").first.wait_for()
-    phone.goto(f"/jobs/{ids['other']}/runs/{ids['run']}")
+    newcomer.goto(f"/jobs/{ids['other']}/runs/{ids['run']}")
     log = page.locator(".log").locator("xpath=..")
     log.get_by_text("Counter reads 0.5 % long, within the usual.").wait_for()
-    phone.goto(f"/jobs/{ids['other']}/runs/{ids['run']}/falls")
+    newcomer.goto(f"/jobs/{ids['other']}/runs/{ids['run']}/falls")
     page.locator("[data-figure=verdict]").wait_for()
 
 
-def test_checks_made_today_serve_another_job_a_tap_each(phone):
-    ids = phone.app(TWO_JOBS)
-    phone.goto(f"/jobs/{ids['other']}/checks")
-    page = phone.page
+def test_checks_made_today_serve_another_job_a_tap_each(newcomer):
+    ids = newcomer.app(TWO_JOBS)
+    newcomer.goto(f"/jobs/{ids['other']}/checks")
+    page = newcomer.page
     page.get_by_text("Made today for other jobs").first.wait_for()
     assert "Gas meter" not in page.locator("section", has_text="Made today for other jobs").first.inner_text()
     steps.button(page, "Same instrument: Counter against a taped length").click()
     steps.button(page, "Same instrument: Inclinometer on a surface, then turned round").click()
     page.get_by_text("both within the usual").first.wait_for()
     assert page.get_by_role("button", name=re.compile("^Same instrument")).count() == 0
-    made = phone.app(CHECKS, ids["other"])
+    made = newcomer.app(CHECKS, ids["other"])
     assert [one["first_made_for"] for one in made] == ["Morning", "Morning"]
     assert all(one["first_made_at"] and "run_id" not in one for one in made)
-    assert len(phone.app(CHECKS, ids["one"])) == 3  # the other job keeps its own
+    assert len(newcomer.app(CHECKS, ids["one"])) == 3  # the other job keeps its own
 
 
-def test_the_form_of_a_check_offers_today_s_too(phone):
-    ids = phone.app(TWO_JOBS)
-    phone.goto(f"/jobs/{ids['other']}/checks/new?type=counter_tape")
-    steps.button(phone.page, "Same instrument: Counter against a taped length").click()
-    phone.page.wait_for_url(re.compile(r"/checks$"))
-    phone.page.get_by_text("First made for Morning").first.wait_for()
-    assert [one["check_type"] for one in phone.app(CHECKS, ids["other"])] == ["counter_tape"]
+def test_the_form_of_a_check_offers_today_s_too(newcomer):
+    ids = newcomer.app(TWO_JOBS)
+    newcomer.goto(f"/jobs/{ids['other']}/checks/new?type=counter_tape")
+    steps.button(newcomer.page, "Same instrument: Counter against a taped length").click()
+    newcomer.page.wait_for_url(re.compile(r"/checks$"))
+    newcomer.page.get_by_text("First made for Morning").first.wait_for()
+    assert [one["check_type"] for one in newcomer.app(CHECKS, ids["other"])] == ["counter_tape"]

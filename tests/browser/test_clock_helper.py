@@ -1,7 +1,6 @@
 """The help under the dial: offered for what somebody chose, put in only at a tap, never twice."""
 
 import pytest
-from phone import VIEWPORT, Watched
 
 MAKE = """async (app, [cameraMm, sizeMm]) => {
   const [job, run] = [app.newId(), app.newId()];
@@ -46,13 +45,8 @@ class Form:
 
 
 @pytest.fixture
-def form(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, service_workers="block"))
-    one.goto("/")
-    yield Form(one)
-    one.close()
-    one.check()
+def form(newcomer):
+    return Form(newcomer)
 
 
 def test_an_hour_seen_from_low_down_is_offered_as_it_is_on_the_wall(form):

@@ -8,22 +8,31 @@ from test_screens import faults_of, sampled_server, show  # noqa: F401
 from webapp import tables
 from webapp.survey.flow.run_culvert import inlets_for, run_culvert
 
+FORGET = "async (app, run) => app.store.setSetting(`culvert ${run}`, null)"
 RUN = next(run for run in RUNS if run.ref == "D1")
 
 
-@pytest.fixture
-def culvert(one_browser, sampled_server):  # noqa: F811
+@pytest.fixture(scope="module")
+def held(one_browser, sampled_server):  # noqa: F811
+    """A phone that holds both samples."""
     one = Watched(sampled_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, service_workers="block"))
-    one.page = one.context.new_page()
-    one.page.goto(sampled_server.url)
+    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
+    one.goto("/")
     one.app(FOLLOW)
-    show(one, f"{RUN.at}/capacity", {})
-    one.page.get_by_role("link", name="As a short culvert").click()
-    one.page.get_by_role("heading", name="Short culvert").wait_for()
     yield one
     one.close()
     one.check()
+
+
+@pytest.fixture
+def culvert(held):
+    """The screen with nothing typed: what was typed is a setting of the phone."""
+    held.app(FORGET, RUN.at.rsplit("/", 1)[1])
+    show(held, f"{RUN.at}/capacity", {})
+    held.page.get_by_role("link", name="As a short culvert").click()
+    held.page.get_by_role("heading", name="Short culvert").wait_for()
+    assert held.page.get_by_label("Headwater").input_value() == ""
+    return held
 
 
 def test_the_flow_under_a_headwater_is_python_s(culvert):

@@ -4,19 +4,13 @@ import re
 
 import pytest
 import steps
-from phone import VIEWPORT, Watched
 from test_observation_touches import RUN
 
 
 @pytest.fixture
-def phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    one.ids = one.app(RUN)
-    yield one
-    one.close()
-    one.check()
+def phone(newcomer):
+    newcomer.ids = newcomer.app(RUN)
+    return newcomer
 
 
 def leave_words(phone):

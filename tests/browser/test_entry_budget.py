@@ -8,8 +8,8 @@ from webapp.records.entry_budget import frame_of
 LONG = 70_000
 
 
-def test_what_is_too_large_is_refused_before_anything_is_lost(kit, shared_server):
-    one = kit(shared_server.url)
+def test_what_is_too_large_is_refused_before_anything_is_lost(page_kit):
+    one = page_kit
     found = one.kit(
         """async ({store, newId}, long) => {
           const job = newId();
@@ -44,8 +44,8 @@ def test_a_large_entry_that_is_there_is_kept_whole_told_and_holds_up_nothing(kit
     assert two.kit(TEXTS, job) == one.kit(TEXTS, job) == ["r0", "r1", "r1", "r3"]
 
 
-def test_writers_of_odd_names_are_held_and_found_again(kit, shared_server):
-    one = kit(shared_server.url)
+def test_writers_of_odd_names_are_held_and_found_again(page_kit):
+    one = page_kit
     job = one.kit(NEW_JOB, 1)
     names = ["__proto__", "constructor", "toString", "hasOwnProperty", "isPrototypeOf"]
     sent = [entry(job, name, n, kind="remark", fields={"text": name}) for name in names for n in (1, 2)]
@@ -65,8 +65,8 @@ def test_writers_of_odd_names_are_held_and_found_again(kit, shared_server):
     assert {tuple(one) for one in found["have"]} >= {(name, 2) for name in names}
 
 
-def test_a_job_of_20000_photos_takes_no_more(kit, shared_server):
-    one = kit(shared_server.url)
+def test_a_job_of_20000_photos_takes_no_more(page_kit):
+    one = page_kit
     found = one.kit(
         """async ({store, newId}) => {
           const job = newId();

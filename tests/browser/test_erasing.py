@@ -62,9 +62,8 @@ def erase(server, made, what, target="", days=30):
     return office(server, f"/api/jobs/{made['job']}/erasures", body)
 
 
-def two_phones(visitor, server):
-    one, two = visitor(server.url), visitor(server.url)
-    one.goto("/")
+def two_phones(newcomer, visitor, server):
+    one, two = newcomer, visitor(server.url)
     two.goto("/")
     made = one.app(JOB, ["Dell Lane", picture()])
     two.app(TAKE, made["job"])
@@ -73,8 +72,8 @@ def two_phones(visitor, server):
     return one, two, made
 
 
-def test_what_is_erased_is_hidden_on_both_phones_and_comes_back(visitor, shared_server):
-    one, two, made = two_phones(visitor, shared_server)
+def test_what_is_erased_is_hidden_on_both_phones_and_comes_back(newcomer, visitor, shared_server):
+    one, two, made = two_phones(newcomer, visitor, shared_server)
     about = [made["job"], made["note"]]
     act = erase(shared_server, made, "record", made["note"])
     late = visitor(shared_server.url)
@@ -96,8 +95,8 @@ def test_what_is_erased_is_hidden_on_both_phones_and_comes_back(visitor, shared_
         assert phone.app(NOTE, about) == ALL | {"shown": "Musterfrau", "kept": True, "acts": ["undone"]}
 
 
-def test_what_is_expunged_leaves_only_that_it_was_there(visitor, shared_server):
-    one, two, made = two_phones(visitor, shared_server)
+def test_what_is_expunged_leaves_only_that_it_was_there(newcomer, visitor, shared_server):
+    one, two, made = two_phones(newcomer, visitor, shared_server)
     erase(shared_server, made, "record", made["note"], days=0)
     erase(shared_server, made, "photo", made["sha256"], days=0)
     for phone in (one, two):
@@ -107,8 +106,10 @@ def test_what_is_expunged_leaves_only_that_it_was_there(visitor, shared_server):
         assert phone.app("async (app, sha) => app.store.hasPhoto(sha)", made["sha256"]) is False
 
 
-def test_a_file_made_before_brings_nothing_back_and_one_made_after_holds_the_frame(visitor, shared_server):
-    one, _, made = two_phones(visitor, shared_server)
+def test_a_file_made_before_brings_nothing_back_and_one_made_after_holds_the_frame(
+    newcomer, visitor, shared_server
+):
+    one, _, made = two_phones(newcomer, visitor, shared_server)
     file = """async (app, job) => {
       const {module} = await import('/static/js/main.js');
       const {handOver} = module('files/handover_out.js');
@@ -134,8 +135,8 @@ def test_a_file_made_before_brings_nothing_back_and_one_made_after_holds_the_fra
     assert third.app(NOTE, [made["job"], made["note"]])["shown"] is None
 
 
-def test_what_was_not_sent_when_a_job_was_erased_is_kept_and_told(visitor, shared_server):
-    one, _, made = two_phones(visitor, shared_server)
+def test_what_was_not_sent_when_a_job_was_erased_is_kept_and_told(newcomer, visitor, shared_server):
+    one, _, made = two_phones(newcomer, visitor, shared_server)
     one.app(
         """async (app, {job, run}) => { window.fetch = () => Promise.reject(new TypeError('off'));
         await app.store.save(job, 'remark', null, {run_id: run, text: 'From the van'}); }""",

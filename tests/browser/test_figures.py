@@ -1,14 +1,13 @@
 """The numbers on the phone: the same as Python computes, said in the same words, with the server dead."""
 
 import json
-import subprocess
-import sys
 
 import pytest
 from figure_pages import CUT, FOLLOW, RUNS, SCREENS, check_screens, plain
 from phone import VIEWPORT, Watched
-from server_process import ROOT, ServerProcess
+from server_process import ServerProcess
 from test_screens import SAMPLES, faults_of, sampled_server, show  # noqa: F401
+from zygote import command
 
 from webapp.survey.flow.stretch_flow import stretch_flows
 from webapp.survey.numbers.decimals import decimal_text
@@ -32,7 +31,7 @@ def test_every_number_is_the_one_that_python_computes(held, run):
 
 
 ON_THE_PHONE = """async (app, runId) => {
-  const { figuresOf } = await import('/static/js/screens/parts/figures_of.js');
+  const { figuresOf } = fallbook.module('screens/parts/figures_of.js');
   for (const { job_id } of await app.store.jobs()) {
     const view = await app.store.job(job_id);
     const run = view.record('run', runId);
@@ -65,10 +64,9 @@ def apart(ours, theirs, where=""):
 
 
 @pytest.mark.parametrize("folder", SAMPLES, ids=lambda folder: folder.name)
-def test_the_phone_computes_what_the_figures_command_prints(held, folder):
-    command = [sys.executable, "-m", "webapp.cli", "figures", "--json", str(folder / "job.json")]
-    done = subprocess.run(command, check=True, cwd=ROOT, capture_output=True, text=True, encoding="utf-8")
-    for run in json.loads(done.stdout)["runs"]:
+def test_the_phone_computes_what_the_figures_command_prints(held, folder, tmp_path):
+    printed = command(["figures", "--json", folder / "job.json"], tmp_path / "figures.log")
+    for run in json.loads(printed)["runs"]:
         theirs = held.app(ON_THE_PHONE, run["run_id"])
         ours = {name: run[name] for name in theirs if name not in ("points", "capacities", "rise")}
         ours["points"] = run["trace"]["points"] if run["trace"] else []
@@ -91,11 +89,7 @@ def test_the_phone_computes_what_the_figures_command_prints(held, folder):
 
 def test_the_numbers_are_there_with_the_server_dead(make_phone, tmp_path):
     server = ServerProcess(tmp_path / "dead")
-    command = [sys.executable, "-m", "webapp.cli", "import", "--create", "--data"]
-    command += [str(server.folder)]
-    subprocess.run(
-        [*command, *(str(s / "job.json") for s in SAMPLES)], check=True, cwd=ROOT, capture_output=True
-    )
+    command(["import", "--create", "--data", server.folder, *(s / "job.json" for s in SAMPLES)], server.log)
     server.start()
     phone = make_phone(server.url).open("/")
     phone.app(FOLLOW)

@@ -83,7 +83,7 @@ def test_an_edit_recomputes_once_and_only_what_it_touches(fresh):
     _, ids = fresh.make({"of": {"reading": falling(0, 10, 20)}})
     same = fresh.app(
         """async (app, [job, run]) => {
-          const { figuresOf } = await import('/static/js/screens/parts/figures_of.js');
+          const { figuresOf } = fallbook.module('screens/parts/figures_of.js');
           const view = await app.store.job(job);
           const get = () => figuresOf(app, view, view.record('run', run));
           const before = get().profile;

@@ -4,7 +4,6 @@ import re
 
 import pytest
 import steps
-from phone import VIEWPORT, Watched
 
 RUN = """async (app) => {
   const job = app.newId();
@@ -23,15 +22,10 @@ FIELDS = """async (app) => void app.fields.kinds.observation.fields.push(
 
 
 @pytest.fixture
-def surveyor(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    one.ids = one.app(RUN)
-    one.app(FIELDS)
-    yield one
-    one.close()
-    one.check()
+def surveyor(newcomer):
+    newcomer.ids = newcomer.app(RUN)
+    newcomer.app(FIELDS)
+    return newcomer
 
 
 def fields(one):

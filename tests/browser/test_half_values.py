@@ -6,7 +6,7 @@ TOLD = "was stored incomplete or cannot be read, so it is not used"
 ADD = "async (app, changes) => { await app.store.addEntries(changes[0].record_id, changes); }"
 
 
-def test_the_log_shows_the_rest_of_a_record_and_says_what_is_not_used(visitor, shared_server):
+def test_the_log_shows_the_rest_of_a_record_and_says_what_is_not_used(newcomer):
     job, node, run, reading, observation = (str(uuid.uuid4()) for _ in range(5))
     level = {"size": 1.0, "unit": "deg", "sense": "falling"}
     made = (
@@ -18,8 +18,7 @@ def test_the_log_shows_the_rest_of_a_record_and_says_what_is_not_used(visitor, s
         ("observation", observation, {"run_id": run, "counter_m": 3.0, "code": "BAB", "characterisation_1": "B",
                                       "remark": "by the joint", "clock": {"hour_to": 3}}),
     )  # fmt: skip
-    phone = visitor(shared_server.url)
-    phone.goto("/")
+    phone = newcomer
     phone.go_offline()  # a server of today refuses such entries
     phone.app(ADD, [{"kind": k, "record_id": i, "fields": f} for k, i, f in made])
     phone.app("async (app, path) => app.go(path)", f"/jobs/{job}/runs/{run}")

@@ -35,8 +35,8 @@ STORED = """async (app, job) => {
 }"""
 
 
-def test_a_job_goes_from_phone_to_phone_by_file(visitor, shared_server, tmp_path):
-    giver, taker = visitor(shared_server.url), visitor(shared_server.url)
+def test_a_job_goes_from_phone_to_phone_by_file(visitor, newcomer, shared_server, tmp_path):
+    giver, taker = visitor(shared_server.url), newcomer
     giver.page.add_init_script(SHARE)
     giver.goto("/")
     page = giver.page
@@ -68,7 +68,6 @@ def test_a_job_goes_from_phone_to_phone_by_file(visitor, shared_server, tmp_path
         assert archive.testzip() is None and len(archive.namelist()) == 3
         assert json.loads(archive.read("job.json"))["job_id"] == job
 
-    taker.goto("/")
     taker.context.route("**/api/**", lambda route: route.abort())
     taker.page.get_by_label("Take a hand-over file").set_input_files(str(tmp_path / name))
     taker.page.get_by_text("Dell Lane: 4 changes new, 0 here already; 2 pictures new").wait_for()

@@ -88,9 +88,8 @@ def test_with_no_signal_nothing_goes(visitor, live_server):
     assert phone.app(HERE, photo["sha256"]) == [True, False]
 
 
-def test_what_the_server_says_of_a_photo_stands_with_it(visitor, shared_server):
-    phone = visitor(shared_server.url)
-    phone.goto("/")
+def test_what_the_server_says_of_a_photo_stands_with_it(newcomer):
+    phone = newcomer
     job = phone.app(NEW_JOB)
     no_picture = f"no picture at all, {job}".encode()  # the server says it to who sends it first
     photo = phone.app(ADD, [job, base64.b64encode(no_picture).decode()])

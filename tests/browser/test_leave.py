@@ -49,13 +49,12 @@ SOFT = jpeg(Image.open(io.BytesIO(picture(3))).filter(ImageFilter.GaussianBlur(2
 
 
 @pytest.fixture
-def surveyor(visitor, shared_server):
+def surveyor(newcomer):
     """On the log of a run with four things open, and out of reach of the server."""
     records, outside = planted(PLANTED[0])
     for code in PLANTED[1:]:
         FAULTS[code][0](records, outside)
-    one = visitor(shared_server.url)
-    one.goto("/")
+    one = newcomer
     one.go_offline()
     changes = changes_of(records)
     one.app(ADD, changes)

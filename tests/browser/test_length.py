@@ -21,7 +21,7 @@ def changes_of(maker):
 
 
 @pytest.fixture
-def surveyor(visitor, shared_server):
+def surveyor(newcomer):
     """On the log of a run of 45 m that met an obstruction at 28.40 m, out of reach of the server."""
     maker = Maker()
     maker.add("job", title="A drain with a brick in it")
@@ -30,8 +30,7 @@ def surveyor(visitor, shared_server):
     roots = {"code": "BBA", "characterisation_1": "B", "quantification_1": 25}
     maker.add("observation", run_id=run_id, counter_m=27.0, **roots)
     maker.add("observation", run_id=run_id, code="BDC", counter_m=28.4, characterisation_1="A")
-    one = visitor(shared_server.url)
-    one.goto("/")
+    one = newcomer
     one.go_offline()
     one.app(ADD, changes_of(maker))
     one.job, one.run, one.ends = maker.job_id, run_id, ends

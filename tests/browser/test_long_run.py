@@ -1,8 +1,5 @@
 """A run of thousands of readings: the log opens, shows the latest, and the earlier ones at a tap."""
 
-import pytest
-from phone import VIEWPORT, Watched
-
 COUNT = 3000
 FILL = """async (app, count) => {
   const job = app.newId(), run = app.newId();
@@ -15,20 +12,10 @@ FILL = """async (app, count) => {
 }"""
 
 
-@pytest.fixture
-def phone_page(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
-def test_the_log_of_a_long_run_shows_the_latest_rows_and_the_rest_at_a_tap(phone_page):
-    page = phone_page.page
-    at = phone_page.app(FILL, COUNT)
-    phone_page.app("async (app, path) => app.go(path)", at)
+def test_the_log_of_a_long_run_shows_the_latest_rows_and_the_rest_at_a_tap(newcomer):
+    page = newcomer.page
+    at = newcomer.app(FILL, COUNT)
+    newcomer.app("async (app, path) => app.go(path)", at)
     earlier = page.get_by_role("button", name=f"Show the {COUNT - 300:,} rows before these")
     earlier.wait_for()
     assert page.locator("a.log-row").count() == 300

@@ -103,9 +103,8 @@ LEAVE = """async ({store, newId}) => {
 }"""
 
 
-def test_a_page_that_is_left_holds_nothing_and_goes_on_when_it_comes_back(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
+def test_a_page_that_is_left_holds_nothing_and_goes_on_when_it_comes_back(page_kit):
+    one = page_kit
     before, reported, title = one.kit(LEAVE)
     assert before == " saved", "what was sent to the disk got there"
     assert sorted(reported.split(" ")) == sorted(" saved read undefined followed".split(" "))

@@ -24,12 +24,9 @@ PREPARE = """async ([data, name, type]) => {
 
 
 @pytest.fixture
-def prepare(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
-
+def prepare(page_kit):
     def run(data, name="photo.jpg", media_type="image/jpeg"):
-        return one.page.evaluate(PREPARE, [base64.b64encode(data).decode(), name, media_type])
+        return page_kit.page.evaluate(PREPARE, [base64.b64encode(data).decode(), name, media_type])
 
     return run
 
@@ -84,10 +81,8 @@ def test_an_empty_file_is_refused_with_a_sentence(prepare):
     }
 
 
-def test_a_file_beyond_200_mb_is_refused_with_a_sentence(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
-    found = one.page.evaluate(
+def test_a_file_beyond_200_mb_is_refused_with_a_sentence(page_kit):
+    found = page_kit.page.evaluate(
         """async () => {
           const { preparePhoto } = await import('/static/js/photos/photo_prepare.js');
           const { errorWords } = await import('/static/js/ui/error_words.js');

@@ -3,7 +3,6 @@
 import base64
 import hashlib
 import io
-import os
 import random
 
 import pytest
@@ -13,7 +12,7 @@ from server_process import ROOT, ServerProcess
 from steps import button
 from sync_phones import ADD_PHOTO
 from test_screens import faults_of, show
-from zygote import fork
+from zygote import command
 
 SAMPLE = ROOT / "sample_jobs" / "tidal_creek_drain"
 SHOWN = """async () => {
@@ -28,8 +27,7 @@ OF_JOB = "async (app, job) => app.sync.photos.ofJob(job)"
 def sample_server(tmp_path):
     """A server that holds one sample job with its photos."""
     server = ServerProcess(tmp_path / "data")
-    words = ["import", "--create", "--data", str(server.folder), str(SAMPLE)]
-    assert fork(words, server.log, {**os.environ}).wait(60) == 0, server.log.read_text()
+    command(["import", "--create", "--data", server.folder, SAMPLE], server.log)
     yield server.start()
     server.kill()
 
@@ -104,9 +102,12 @@ def test_the_photos_of_a_job_that_was_taken_are_there_with_the_server_dead(make_
     assert phone.app("async (app) => (await app.store.outbox()).counts.photos") == 0
 
 
-def test_a_photo_that_broke_off_goes_on_after_a_kill_and_nothing_is_sent_back(make_phone, live_server):
+def test_a_photo_that_broke_off_goes_on_after_a_kill_and_nothing_is_sent_back(
+    make_phone, visitor, live_server
+):
     data = noise(3_000_000)
-    first = make_phone(live_server.url, "first").open("/")
+    first = visitor(live_server.url)
+    first.goto("/")
     job = first.app("async (app) => app.store.save(app.newId(), 'job', null, {title: 'Dell Lane'})")
     add_photo(first, job, data)
     add_photo(first, job, noise(40_000))
@@ -137,8 +138,9 @@ def test_a_photo_that_broke_off_goes_on_after_a_kill_and_nothing_is_sent_back(ma
         phone.page.get_by_text("on this phone").wait_for(state="hidden")
 
 
-def test_a_cut_is_said_and_it_goes_on_by_itself(make_phone, live_server):
-    first = make_phone(live_server.url, "first").open("/")
+def test_a_cut_is_said_and_it_goes_on_by_itself(make_phone, visitor, live_server):
+    first = visitor(live_server.url)
+    first.goto("/")
     job = first.app("async (app) => app.store.save(app.newId(), 'job', null, {title: 'Dell Lane'})")
     add_photo(first, job, noise(2_000_000))
     assert first.app("async (app) => app.sync.run()")["state"] == "sent"
@@ -167,9 +169,9 @@ def metered(phone):
     )
 
 
-def test_on_mobile_data_the_size_is_said_first_and_the_choice_holds(make_phone, sample_server):
-    phone = make_phone(sample_server.url).open("/")
-    phone.wait_for_worker()
+def test_on_mobile_data_the_size_is_said_first_and_the_choice_holds(visitor, sample_server):
+    phone = visitor(sample_server.url)
+    phone.goto("/")
     job = job_of(phone)
     metered(phone)
     button(phone.page, "Take onto this phone").click()
@@ -189,6 +191,7 @@ def test_on_mobile_data_the_size_is_said_first_and_the_choice_holds(make_phone, 
     assert phone.app(OF_JOB, job)["here"] == 0
     phone.app("async (app) => { await app.sync.run(); await app.sync.photos.run('button'); }")
     assert phone.app(OF_JOB, job)["here"] == 0, "left is left"
+    phone.load_everything()
     sample_server.kill()
     show(phone, f"/jobs/{job}/photos", {})
     phone.page.locator(".photo-tile").nth(total - 1).wait_for()
@@ -204,13 +207,15 @@ def test_on_mobile_data_the_size_is_said_first_and_the_choice_holds(make_phone, 
     assert phone.page.evaluate(SHOWN) == [total, total]
 
 
-def test_many_bytes_are_asked_about_on_any_link(make_phone, live_server):
-    first = make_phone(live_server.url, "first").open("/")
+def test_many_bytes_are_asked_about_on_any_link(visitor, live_server):
+    first = visitor(live_server.url)
+    first.goto("/")
     job = first.app("async (app) => app.store.save(app.newId(), 'job', null, {title: 'Dell Lane'})")
     first.app(f"async (app, given) => ({ADD_PHOTO})(app, given)", [job, 10_500_000])
     assert first.app("async (app) => app.sync.run()")["state"] == "sent"
     first.close()
-    phone = make_phone(live_server.url, "second").open("/")
+    phone = visitor(live_server.url)
+    phone.goto("/")
     assert job_of(phone) == job
     button(phone.page, "Take onto this phone").click()
     phone.page.get_by_text("Only on the server: 1 photo, 10.5 MB.").wait_for()
@@ -218,8 +223,9 @@ def test_many_bytes_are_asked_about_on_any_link(make_phone, live_server):
     wait_for_photos(phone, job, {"here": 1})
 
 
-def test_a_phone_with_too_little_room_says_how_much_they_need(make_phone, sample_server):
-    phone = make_phone(sample_server.url).open("/")
+def test_a_phone_with_too_little_room_says_how_much_they_need(visitor, sample_server):
+    phone = visitor(sample_server.url)
+    phone.goto("/")
     job = job_of(phone)
     phone.page.evaluate("navigator.storage.estimate = async () => ({usage: 80_000_000, quota: 100_050_000})")
     phone.app("async (app, job) => { await app.sync.takeJob(job); await app.go(`/jobs/${job}`); }", job)
@@ -230,15 +236,17 @@ def test_a_phone_with_too_little_room_says_how_much_they_need(make_phone, sample
     wait_for_photos(phone, job, {"here": len(list((SAMPLE / "photos").iterdir()))})
 
 
-def test_a_photo_that_only_another_phone_has_is_said_to_be_there(make_phone, live_server):
-    first = make_phone(live_server.url, "first").open("/")
+def test_a_photo_that_only_another_phone_has_is_said_to_be_there(visitor, live_server):
+    first = visitor(live_server.url)
+    first.goto("/")
     job = first.app("async (app) => app.store.save(app.newId(), 'job', null, {title: 'Dell Lane'})")
     first.app(
         "async (app) => { await app.store.setSetting('photos_metered', 'wait'); app.sync.instruments.link = () => 'metered'; }"
     )
     first.app(f"async (app, given) => ({ADD_PHOTO})(app, given)", [job, 2000])
     assert first.app("async (app) => app.sync.run({by: 'timer'})")["waiting"] == 1
-    phone = make_phone(live_server.url, "second").open("/")
+    phone = visitor(live_server.url)
+    phone.goto("/")
     assert job_of(phone) == job
     phone.app("async (app, job) => { await app.sync.takeJob(job); await app.go(`/jobs/${job}`); }", job)
     phone.page.get_by_text("Not on the server yet: 1 photo. The phone that took a photo sends it.").wait_for()

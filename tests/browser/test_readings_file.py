@@ -70,8 +70,8 @@ def column(page, label, name):
     page.get_by_label(label).select_option(value)
 
 
-def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file(phone, shots):
-    page = phone.page
+def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file(newcomer, shots):
+    page = newcomer.page
     job = new_job(page, "Dell Lane")
     new_run(page, "R1", "MH1")
     page.goto(page.url + "/readings/file")
@@ -90,7 +90,7 @@ def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file
     assert faults_of(page) == []
     button(page, "Take 3 readings").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert [m["counter_m"] for m in readings(phone, job)] == [0, 1.5, 3]
+    assert [m["counter_m"] for m in readings(newcomer, job)] == [0, 1.5, 3]
     page.goto(page.url + "/readings/file")
     choose(page, DOUBT.replace("3,3;3,00;2", "3,3;3,70;2"), "next.csv")
     page.get_by_text("As you said for a file with these columns before: Column of the distance").wait_for()
@@ -99,11 +99,11 @@ def test_a_column_in_doubt_is_asked_for_and_the_answer_is_kept_for_the_next_file
     assert faults_of(page) == []
     button(page, "Ask again").click()
     page.get_by_text("Needed first: Column of the distance").wait_for()
-    assert phone.app("(app) => app.store.setting('readings_profiles')") == {}
+    assert newcomer.app("(app) => app.store.setting('readings_profiles')") == {}
 
 
-def test_another_column_for_a_file_that_was_taken_doubles_nothing(phone):
-    page = phone.page
+def test_another_column_for_a_file_that_was_taken_doubles_nothing(newcomer):
+    page = newcomer.page
     job = new_job(page, "Dell Lane")
     new_run(page, "R1", "MH1")
     page.goto(page.url + "/readings/file")
@@ -124,14 +124,14 @@ def test_another_column_for_a_file_that_was_taken_doubles_nothing(phone):
     page.get_by_label("Change these back to the file’s values").check(force=True)
     button(page, "Take 4 readings").click()
     page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert [m["counter_m"] for m in readings(phone, job)] == [1.5, 3, 4]
+    assert [m["counter_m"] for m in readings(newcomer, job)] == [1.5, 3, 4]
     button(page, "Undo").click()
     before = [0.4, 2.1, 3.3, 4.3]
-    assert becomes(page, lambda: [m["counter_m"] for m in readings(phone, job)], before) == before
+    assert becomes(page, lambda: [m["counter_m"] for m in readings(newcomer, job)], before) == before
 
 
-def test_what_parts_the_cells_can_be_said(phone):
-    page = phone.page
+def test_what_parts_the_cells_can_be_said(newcomer):
+    page = newcomer.page
     new_job(page, "Dell Lane")
     new_run(page, "R1", "MH1")
     page.goto(page.url + "/readings/file")
@@ -162,8 +162,8 @@ def shots(tmp_path):
     return take
 
 
-def test_wrong_files_are_refused_in_a_sentence_and_change_nothing(phone):
-    page = phone.page
+def test_wrong_files_are_refused_in_a_sentence_and_change_nothing(newcomer):
+    page = newcomer.page
     job = new_job(page, "Dell Lane")
     new_run(page, "R1", "MH1")
     page.goto(page.url + "/readings/file")
@@ -175,4 +175,4 @@ def test_wrong_files_are_refused_in_a_sentence_and_change_nothing(phone):
     ):
         choose(page, content, "x.csv")
         page.get_by_text(words).wait_for()
-    assert readings(phone, job) == []
+    assert readings(newcomer, job) == []

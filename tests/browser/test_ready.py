@@ -35,9 +35,8 @@ STATES = [
 
 
 @pytest.mark.parametrize(("path", "night"), [("/", False), ("/settings", True)])
-def test_each_state_is_said_with_what_to_do(visitor, shared_server, path, night):
-    one = visitor(shared_server.url)
-    one.goto("/")
+def test_each_state_is_said_with_what_to_do(newcomer, path, night):
+    one = newcomer
     one.app(PRETEND, {})
     one.page.evaluate("(on) => document.documentElement.classList.toggle('night', on)", night)
     show(one, path, {})
@@ -60,9 +59,8 @@ def test_each_state_is_said_with_what_to_do(visitor, shared_server, path, night)
         assert one.page.evaluate("() => document.documentElement.scrollWidth <= innerWidth")
 
 
-def test_nothing_is_said_before_anything_is_known(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.goto("/")
+def test_nothing_is_said_before_anything_is_known(newcomer):
+    one = newcomer
     one.app(PRETEND, {})
     show(one, "/", {})
     assert not one.page.locator(".kept").is_visible()

@@ -11,7 +11,6 @@ import inspect
 import math
 import types
 
-import pytest
 from reference import all_cases
 from twin import camel
 
@@ -92,13 +91,6 @@ def alike(ours, theirs):
     if isinstance(ours, dict):
         return all(alike(value, theirs.get(key)) for key, value in ours.items())
     return len(ours) == len(theirs) and all(map(alike, ours, theirs))
-
-
-@pytest.fixture
-def page_kit(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
-    return one
 
 
 def test_every_reference_value_holds_in_the_browser(page_kit, monkeypatch):

@@ -42,8 +42,8 @@ def test_while_it_is_cut_off_a_job_is_recorded_and_it_comes_by_itself(make_phone
         page.get_by_role("heading", name="Settings").wait_for()
 
 
-def test_without_a_signal_the_screen_says_so_and_opens_when_there_is_one(visitor, live_server):
-    phone = visitor(live_server.url)
+def test_without_a_signal_the_screen_says_so_and_opens_when_there_is_one(visitor, shared_server):
+    phone = visitor(shared_server.url)
     phone.page.route(SECOND, lambda route: route.abort("internetdisconnected"))
     phone.goto("/settings")
     phone.page.get_by_role("heading", name="Not here yet").wait_for()
@@ -60,8 +60,8 @@ def test_without_a_signal_the_screen_says_so_and_opens_when_there_is_one(visitor
 @pytest.mark.parametrize(
     "wrong", ["fallbook.join('/static/app/fallbook-0000000000000000.js',()=>{});", "", "'use strict'"]
 )
-def test_a_wrong_or_half_part_is_never_run_and_is_fetched_again(visitor, live_server, wrong):
-    phone = visitor(live_server.url)
+def test_a_wrong_or_half_part_is_never_run_and_is_fetched_again(visitor, shared_server, wrong):
+    phone = visitor(shared_server.url)
     phone.allowed += [REFUSED]
     served = []
 
@@ -77,8 +77,8 @@ def test_a_wrong_or_half_part_is_never_run_and_is_fetched_again(visitor, live_se
     phone.page.get_by_role("heading", name="Handbook").wait_for(timeout=40_000)
 
 
-def test_a_part_of_a_release_that_is_gone_leads_to_the_newer_app(visitor, live_server):
-    phone = visitor(live_server.url)
+def test_a_part_of_a_release_that_is_gone_leads_to_the_newer_app(visitor, shared_server):
+    phone = visitor(shared_server.url)
     phone.allowed += ["404"]
     phone.page.route(SECOND, lambda route: route.fulfill(status=404, body=""))
     phone.goto("/settings")

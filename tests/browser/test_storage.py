@@ -3,9 +3,8 @@
 JOB = "01890000-0000-7000-8000-0000000000c1"
 
 
-def test_room_is_called_low_from_four_fifths(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
+def test_room_is_called_low_from_four_fifths(page_kit):
+    one = page_kit
     found = one.page.evaluate(
         """async () => {
           const { makeStorageCare } = await import('/static/js/pwa/storage.js');

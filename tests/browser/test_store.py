@@ -1,15 +1,6 @@
 """The phone's store in a real browser: saved means on disk, and nothing is saved by halves."""
 
-import pytest
-
 JOB = "01890000-0000-7000-8000-0000000000{:02x}"
-
-
-@pytest.fixture
-def page_kit(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
-    return one
 
 
 def test_a_record_is_saved_read_and_changed(page_kit):

@@ -2,16 +2,14 @@
 
 import hashlib
 import json
-import subprocess
-import sys
 import zipfile
-from pathlib import Path
+from functools import partial
 
 import pytest
-from steps import button
+from steps import becomes, button
 from sync_phones import photo_bytes
+from zygote import command
 
-ROOT = Path(__file__).resolve().parent.parent.parent
 SCRIPT = "**/static/{app,js}/{fallbook-*,main}.js"
 PANEL = "Fallbook could not open"
 FAULTS = {
@@ -41,6 +39,15 @@ FILL = """async (app, bytes) => {
   db.close();
   return [made, rows];
 }"""
+
+# Nothing of the page runs until the request is answered.
+BUSY = """addEventListener('load', () => {
+  const begin = performance.now();
+  const request = new XMLHttpRequest();
+  request.open('GET', '/busy', false);
+  request.send();
+  window.busyMs = performance.now() - begin;
+});"""
 
 
 def broken_start(one, fault, path="/"):
@@ -108,13 +115,16 @@ def test_a_slow_load_is_waited_for_and_said(visitor, shared_server):
 
 def test_a_busy_processor_is_not_taken_for_a_hung_start(visitor, shared_server):
     one = visitor(shared_server.url)
-    loads = []
+    held, loads = [], []
     one.page.on("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
-    one.page.add_init_script(
-        "addEventListener('load', () => { const end = Date.now() + 8000; while (Date.now() < end); });"
-    )
+    one.page.add_init_script(BUSY)
+    one.context.route("**/busy", lambda route: held.append(route))
     one.page.goto(one.url, wait_until="commit")
+    assert becomes(one.page, lambda: len(held), 1) == 1
+    one.page.wait_for_timeout(8000)
+    held[0].fulfill(body="")
     one.page.get_by_role("heading", name="Jobs", exact=True).wait_for(timeout=25_000)
+    assert one.page.evaluate("() => [window.busyMs > 7000, sessionStorage.length]") == [True, 0]
     assert len(loads) == 1
 
 
@@ -138,15 +148,16 @@ def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visit
     assert [row for _, row in held["stores"]["entries"]] == rows, "as they lie in the database"
     assert held["stores"]["drafts"][0][1]["counter_m"] == "12."
     assert kept == {hashlib.sha256(p).hexdigest() for p in pictures}
-    shown = fallbook("import", "--create", path, "--data", tmp_path / "office")
+    fallbook = partial(command, log=tmp_path / "commands.log")
+    shown = fallbook(["import", "--create", path, "--data", tmp_path / "office"])
     assert shown.count("42 entries new") == 2 and shown.count("1 photo new, 0 photos not here yet") == 2, (
         shown
     )
-    again = fallbook("import", path, "--data", tmp_path / "office")
+    again = fallbook(["import", path, "--data", tmp_path / "office"])
     assert again.count("42 here already") == 2
     for job in jobs:
         out = tmp_path / f"{job}.zip"
-        fallbook("export", job, "-o", out, "--data", tmp_path / "office")
+        fallbook(["export", job, "-o", out, "--data", tmp_path / "office"])
         with zipfile.ZipFile(out) as archive:
             entries = json.loads(archive.read("job.json"))["entries"]
         assert entries == sorted(
@@ -159,13 +170,6 @@ def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visit
     other.page.get_by_label("Take a hand-over file").set_input_files(str(path))
     other.page.get_by_text("Dell Lane: 42 changes new").wait_for()
     other.page.get_by_text("Bell Lane: 42 changes new, 0 here already; 1 picture new").wait_for()
-
-
-def fallbook(*words):
-    command = [sys.executable, "-c", "from webapp.cli import main; main()", *map(str, words)]
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
-    assert done.returncode == 0, done.stderr
-    return done.stdout
 
 
 def test_where_nothing_is_stored_the_way_out_says_so_and_makes_nothing(visitor, shared_server):

@@ -6,7 +6,6 @@ Each test would go red if the guard named in the guide's table were taken away.
 import re
 from pathlib import Path
 
-import pytest
 from sync_phones import ADD_PHOTO, NEW_JOB, RUN, TEXTS
 
 from webapp.errors import AppError
@@ -14,13 +13,6 @@ from webapp.errors import AppError
 JS = Path(__file__).resolve().parents[2] / "static" / "js"
 JOB = "01890000-0000-7000-8000-0000000000{:02x}"
 ALL = "async ({store}, job) => [await store.vector(job), (await store.outbox()).counts]"
-
-
-@pytest.fixture
-def page_kit(visitor, shared_server):
-    one = visitor(shared_server.url)
-    one.bare()
-    return one
 
 
 def test_way_01_the_browser_is_asked_to_keep_the_data_at_the_first_save(visitor, shared_server):
