@@ -10,6 +10,7 @@ import { forgetLoss, lostBefore, noteSave } from './last_save.js';
 import { LoadedJobs } from './loaded_jobs.js';
 import { Shelf } from './local_state.js';
 import { entriesOf } from './new_entries.js';
+import { beginNewLog } from './new_log.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
@@ -76,7 +77,8 @@ export class JobStore extends Shelf {
     this.#ahead = jobs ? this.jobs() : undefined;
     this.#ahead?.catch(() => undefined); // whoever asks for it is told
     [this.lost, this.deviceId] = await Promise.all([lost, named]);
-    this.deviceId ||= await this.#nameDevice();
+    if (this.deviceId) beginNewLog();
+    else this.deviceId = await this.#nameDevice();
     this.db.mark = this.deviceId;
     this.db.onlost = () => this.events.dispatchEvent(new Event('lost'));
     await Promise.race([this.#ahead, moment(AHEAD_WITHIN_MS)]).catch(() => undefined);
