@@ -15,8 +15,10 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
-import gc, json, os, sys
+import functools, gc, json, os, sys
 from webapp.cli import main
+from webapp.web.joiner import join
+join.read_module = functools.lru_cache(maxsize=2048)(join.read_module)  # a copy's modules are mostly ours
 import webapp.commands.run.listening, webapp.job_pack, webapp.declination
 from webapp.web import shell
 shell.pack()

@@ -23,11 +23,17 @@ def one_phone(one_browser, shared_server):
 
 
 @pytest.fixture
-def surveyor(one_phone):
-    """A phone on the log of a run of a new job."""
+def with_job(one_phone):
+    """A phone with a run of a new job, left where the test before was: the test goes to an address first."""
     one_phone.ids = one_phone.app(RUN)
-    one_phone.goto(one_phone.ids["at"])
     return one_phone
+
+
+@pytest.fixture
+def surveyor(with_job):
+    """A phone on the log of a run of a new job."""
+    with_job.goto(with_job.ids["at"])
+    return with_job
 
 
 def records(one, kind):

@@ -17,53 +17,53 @@ READING = """async (app, {job, run}) => app.store.save(job, 'reading', null,
 OBSERVATION = """async (app, {job, run}) => app.store.save(job, 'observation', null, {run_id: run, counter_m: 12, code: 'BBA'})"""
 
 
-def test_a_change_that_arrives_while_a_form_is_open_is_not_replaced_unseen(surveyor):
-    ids = surveyor.ids
-    reading = surveyor.app(READING, ids)
-    surveyor.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(surveyor.page, "Counter reading").wait_for()
-    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
-    steps.field(surveyor.page, "Counter reading").fill("14")
-    steps.button(surveyor.page, "Save reading").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert surveyor.app(CONFLICTS, ids["job"]) == [["counter_m", [13, 14]]]
+def test_a_change_that_arrives_while_a_form_is_open_is_not_replaced_unseen(with_job):
+    ids = with_job.ids
+    reading = with_job.app(READING, ids)
+    with_job.goto(f"{ids['at']}/readings/{reading}")
+    steps.field(with_job.page, "Counter reading").wait_for()
+    with_job.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    steps.field(with_job.page, "Counter reading").fill("14")
+    steps.button(with_job.page, "Save reading").click()
+    with_job.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    assert with_job.app(CONFLICTS, ids["job"]) == [["counter_m", [13, 14]]]
 
-    surveyor.goto(f"/jobs/{ids['job']}/edit")
-    surveyor.app(ARRIVES, [ids["job"], "job", ids["job"], "title", "Theirs"])
-    surveyor.page.get_by_label("Job title").fill("Ours")
-    steps.button(surveyor.page, "Save job").click()
-    surveyor.page.wait_for_url(re.compile(r"/jobs/[0-9a-f-]{36}$"))
-    assert ["title", ["Ours", "Theirs"]] in surveyor.app(CONFLICTS, ids["job"])
+    with_job.goto(f"/jobs/{ids['job']}/edit")
+    with_job.app(ARRIVES, [ids["job"], "job", ids["job"], "title", "Theirs"])
+    with_job.page.get_by_label("Job title").fill("Ours")
+    steps.button(with_job.page, "Save job").click()
+    with_job.page.wait_for_url(re.compile(r"/jobs/[0-9a-f-]{36}$"))
+    assert ["title", ["Ours", "Theirs"]] in with_job.app(CONFLICTS, ids["job"])
 
 
-def test_a_draft_of_an_older_state_changes_only_what_was_typed(surveyor):
-    ids = surveyor.ids
-    observation = surveyor.app(OBSERVATION, ids)
+def test_a_draft_of_an_older_state_changes_only_what_was_typed(with_job):
+    ids = with_job.ids
+    observation = with_job.app(OBSERVATION, ids)
     at = f"{ids['at']}/observations/{observation}"
-    surveyor.goto(at)
-    surveyor.page.get_by_label("Remark").fill("typed before")
-    surveyor.wait_until(
+    with_job.goto(at)
+    with_job.page.get_by_label("Remark").fill("typed before")
+    with_job.wait_until(
         "async (at) => Boolean((await (await import('/static/js/main.js')).app.store.draft(at))?.raw.remark)",
         at,
     )
-    surveyor.goto(ids["at"])
-    surveyor.app(ARRIVES, [ids["job"], "observation", observation, "counter_m", 13])
-    surveyor.goto(at)
-    surveyor.page.get_by_text(re.compile("^Draft restored")).first.wait_for()
-    steps.button(surveyor.page, "Save observation").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    (found,) = records(surveyor, "observation")
+    with_job.goto(ids["at"])
+    with_job.app(ARRIVES, [ids["job"], "observation", observation, "counter_m", 13])
+    with_job.goto(at)
+    with_job.page.get_by_text(re.compile("^Draft restored")).first.wait_for()
+    steps.button(with_job.page, "Save observation").click()
+    with_job.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    (found,) = records(with_job, "observation")
     assert (found["counter_m"], found["remark"]) == (13, "typed before")
-    assert surveyor.app(CONFLICTS, ids["job"]) == []
+    assert with_job.app(CONFLICTS, ids["job"]) == []
 
 
-def test_a_removal_has_seen_only_what_its_form_showed(surveyor):
-    ids = surveyor.ids
-    reading = surveyor.app(READING, ids)
-    surveyor.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(surveyor.page, "Counter reading").wait_for()
-    surveyor.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
-    steps.button(surveyor.page, "Remove").click()
-    surveyor.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
-    assert surveyor.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]
-    assert [r["counter_m"] for r in records(surveyor, "reading")] == [13]
+def test_a_removal_has_seen_only_what_its_form_showed(with_job):
+    ids = with_job.ids
+    reading = with_job.app(READING, ids)
+    with_job.goto(f"{ids['at']}/readings/{reading}")
+    steps.field(with_job.page, "Counter reading").wait_for()
+    with_job.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    steps.button(with_job.page, "Remove").click()
+    with_job.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
+    assert with_job.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]
+    assert [r["counter_m"] for r in records(with_job, "reading")] == [13]

@@ -103,14 +103,14 @@ def test_readings_out_of_order_and_twice_at_one_place_are_kept_and_flagged(surve
 TEXT = "Rat 🐀 seen; \u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627 <b>&amp;\u202e"
 
 
-def test_any_script_in_a_remark_comes_back_as_typed(surveyor):
-    surveyor.goto(f"/jobs/{surveyor.ids['job']}/remarks/new")
-    page = surveyor.page
+def test_any_script_in_a_remark_comes_back_as_typed(with_job):
+    with_job.goto(f"/jobs/{with_job.ids['job']}/remarks/new")
+    page = with_job.page
     page.get_by_label("Remark").last.fill(TEXT)
     steps.button(page, "Save remark").click()
     page.wait_for_url(re.compile("/remarks$"))
-    assert surveyor.app("async (app) => (await app.sync.run()).setAside") == 0
-    assert [r["text"] for r in records(surveyor, "remark")] == [TEXT]
+    assert with_job.app("async (app) => (await app.sync.run()).setAside") == 0
+    assert [r["text"] for r in records(with_job, "remark")] == [TEXT]
     page.get_by_text("Rat 🐀 seen").wait_for()
 
 
@@ -208,13 +208,13 @@ def test_heic_is_taken_through_the_form_as_a_file(surveyor):
         ("/jobs/{job}/checks/new?type=counter_tape", "Taped length", "30"),
     ],
 )
-def test_a_half_filled_form_survives_a_reload(surveyor, path, label, value):
-    page = surveyor.page
-    surveyor.goto(path.format(**surveyor.ids))
+def test_a_half_filled_form_survives_a_reload(with_job, path, label, value):
+    page = with_job.page
+    with_job.goto(path.format(**with_job.ids))
     page.get_by_label(re.compile(f"^{label}")).last.fill(value)
     page.wait_for_timeout(200)
     page.reload()
-    surveyor.wait_ready()
+    with_job.wait_ready()
     page.get_by_text(re.compile("^Draft restored")).first.wait_for()
     assert page.get_by_label(re.compile(f"^{label}")).last.input_value() == value
 
