@@ -46,6 +46,7 @@ test('whatever comes, kinds, runs, removals and conflicts are those of all recor
       view.add(entry);
       if (roll(3)) continue;
       const all = new Fold(entries).records();
+      for (const one of all) assert.deepEqual(view.record(one.kind, one.id), one);
       for (const kind of ['reading', 'remark', 'photo']) {
         const mine = all.filter((one) => one.kind === kind);
         const standing = mine.filter((one) => !one.removed);
@@ -89,4 +90,17 @@ test('a list that was given does not change, and nobody changes the one that is 
     [before.length, view.records('remark').length, view.records('remark')[0].id],
     [19, 20, 'r0']
   );
+});
+
+test('of a job in which one entry tells of each record, only the records that are asked for are folded', (t) => {
+  const folded = t.mock.method(Fold.prototype, 'add');
+  const view = new JobView('j');
+  const base = { job_id: 'j', writer: 'writer', device_id: 'd', kind: 'reading', recorded_at: 'x' };
+  for (let n = 0; n < 1000; n += 1)
+    view.add({ ...base, number: n + 1, record_id: `r${n}`, fields: { run_id: `run ${n % 100}` } });
+  assert.equal(view.countBeyond({}), 1000);
+  assert.deepEqual(view.conflicts(), []);
+  assert.equal(folded.mock.callCount(), 0);
+  assert.equal(view.ofRun('reading', 'run 7').length, 10);
+  assert.equal(folded.mock.callCount(), 10);
 });

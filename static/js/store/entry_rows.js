@@ -21,6 +21,8 @@ import { actsKey } from './erasing.js';
  *   Found
  */
 
+const AT_ONCE = 2000;
+
 /** @param {string} jobId @returns {IDBKeyRange} */
 export function rowsOf(jobId) {
   return IDBKeyRange.bound([jobId], [jobId, []]); // an array sorts after every text
@@ -94,6 +96,10 @@ function read(db, jobId, have) {
       found.aside = marks.result;
     };
     const rows = tx.objectStore('entries');
+    if (Object.keys(have).length === 0) {
+      readAll(rows, jobId, found, done);
+      return;
+    }
     const walk = rows.openKeyCursor(rowsOf(jobId));
     walk.onsuccess = () => {
       const cursor = walk.result;
@@ -109,6 +115,23 @@ function read(db, jobId, have) {
       return undefined;
     };
   });
+}
+
+/**
+ * Read a job of which nothing is known: by its writers it would take two questions for each of thousands.
+ * @param {IDBObjectStore} rows @param {string} jobId @param {Found} found @param {(found: Found) => void} done
+ * @param {IDBValidKey[]} [after] the last one read
+ */
+function readAll(rows, jobId, found, done, after = [jobId]) {
+  const some = rows.getAll(IDBKeyRange.bound(after, [jobId, []], true), AT_ONCE);
+  some.onsuccess = () => {
+    /** @type {Entry[]} */
+    const entries = some.result;
+    for (const entry of entries) found.entries.push(entry);
+    if (entries.length < AT_ONCE) return done(found);
+    const { writer, number } = entries[entries.length - 1];
+    return readAll(rows, jobId, found, done, [jobId, writer, number]);
+  };
 }
 
 /**

@@ -1,9 +1,10 @@
 /** One job as it stands on this phone: its entries in memory, folded as they come. */
 
 import { CODE, erasedPlaces, frameOf, standing } from '../records/erasure.js';
-import { canonical, EVERYTHING, entryId, Fold } from '../records/fold.js';
+import { canonical, EVERYTHING, entryId } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
 import { usable } from '../survey/composites.js';
+import { LateFold } from './late_fold.js';
 import { RecordIndex } from './record_index.js';
 
 /** @typedef {import('../records/fold.js').Entry} Entry */
@@ -32,7 +33,7 @@ export class JobView {
   /** @param {string} jobId */
   constructor(jobId) {
     this.jobId = jobId;
-    this.fold = new Fold();
+    this.fold = new LateFold();
     /** @type {Map<string, Entry[]>} writer to its entries, number 1 first */
     this.byWriter = new Map();
     /** @type {Map<string, Entry[]>} record to all that happened to it */
@@ -58,7 +59,7 @@ export class JobView {
 
   /** Forget everything held in memory; the store loads it again. */
   reset() {
-    this.fold = new Fold();
+    this.fold = new LateFold();
     this.index = new RecordIndex();
     const { byWriter, history, known, lists, aside, frames } = this;
     for (const map of [byWriter, history, known, lists, aside, frames]) map.clear();
@@ -70,7 +71,7 @@ export class JobView {
     const own = this.byWriter.get(entry.writer);
     if (own) own.push(entry);
     else this.byWriter.set(entry.writer, [entry]);
-    const mark = this.aside.get(entryId(entry));
+    const mark = this.aside.size > 0 ? this.aside.get(entryId(entry)) : undefined;
     if (entry.erased) this.frames.set(entryId(entry), /** @type {ErasedEntry} */ (entry));
     if (entry.erased || mark?.code === CODE) {
       this.places = undefined;
@@ -81,8 +82,8 @@ export class JobView {
     if (history) history.push(entry);
     else this.history.set(key, [entry]);
     if (mark) return;
-    const isNew = !this.fold.slots.has(key);
-    this.index.add(key, this.fold.add(entry), isNew);
+    const isNew = !this.fold.has(key);
+    this.index.add(key, this.fold.add(key, entry), isNew);
     this.known.delete(key);
     this.lists.delete(entry.kind);
   }
@@ -124,7 +125,9 @@ export class JobView {
    * @returns {RecordOf<K>[]} those that stand, in the order of their making
    */
   ofRun(kind, runId) {
-    const runOf = (/** @type {string} */ id) => this.record(kind, id)?.fields.run_id;
+    // Whoever asks for the records of one run needs no other record folded, if one entry tells of each.
+    const runOf = (/** @type {string} */ id) =>
+      (this.fold.only(`${kind}/${id}`) ?? this.record(kind, id))?.fields.run_id;
     const ids = this.index.ofRun(kind, runId, runOf);
     return this.#some(kind, ids).filter((record) => !record.removed);
   }
