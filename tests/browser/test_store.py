@@ -260,3 +260,29 @@ def test_a_mark_that_comes_in_never_shows_a_half_filled_job(page_kit):
         }"""
     )
     assert found["least"] >= 299 and found["after"] == 299
+
+
+def test_a_job_of_many_entries_is_read_whole_whatever_its_pieces(page_kit):
+    """Pieces of 2,000: one less, as many, one more, and twice as many; neighbours stay out."""
+    found = page_kit.kit(
+        """async ({store, newId}) => {
+          const sizes = [1999, 2000, 2001, 4000];
+          const jobs = sizes.map(() => newId()).sort();
+          await store.db.write(['entries'], (tx) => {
+            for (const [n, size] of sizes.entries()) {
+              for (let at = 0; at < size; at += 1) {
+                const base = {job_id: jobs[n], writer: `writer-${at % 3}`, number: Math.floor(at / 3) + 1};
+                tx.objectStore('entries').put({...base, record_id: `r${at}`, kind: 'remark', fields: {text: `${at}`}});
+              }
+            }
+          });
+          const said = [];
+          for (const [n, size] of sizes.entries()) {
+            const view = await store.job(jobs[n]);
+            const texts = new Set(view.records('remark').map((one) => one.fields.text));
+            said.push([size, view.entriesBeyond({}).length, texts.size, view.conflicts().length]);
+          }
+          return said;
+        }"""
+    )
+    assert found == [[size, size, size, 0] for size in (1999, 2000, 2001, 4000)]
