@@ -55,8 +55,18 @@ def test_a_job_goes_in_and_comes_out_as_a_pack(visitor, live_server, tmp_path):
     )
 
 
-def test_the_office_fits_a_phone(visitor, live_server):
+# Links that stand alone or in a table and are too low for a thumb.
+LOW = """() => [...document.querySelectorAll('main p > a:only-child, main td > a')].filter((a) =>
+  a.parentElement.textContent.trim() === a.textContent.trim() && a.getBoundingClientRect().height < 43.9
+).map((a) => a.textContent)"""
+
+
+def test_the_office_fits_a_phone_and_a_thumb(visitor, live_server):
     one = visitor(live_server.url)
     one.page.set_viewport_size({"width": 320, "height": 700})
     one.page.goto(f"{live_server.url}/office")
     assert one.page.evaluate("document.documentElement.scrollWidth") <= 320
+    for path, links in (("/office/phones", 2), ("/office/audit", 1)):
+        one.page.goto(live_server.url + path)
+        assert one.page.locator("main p > a:only-child").count() == links
+        assert one.page.evaluate(LOW) == []
