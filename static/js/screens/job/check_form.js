@@ -5,6 +5,7 @@ import { h } from '../../ui/elements.js';
 import { note } from '../../ui/page.js';
 import { instrumentsOf } from '../../survey/instruments/instruments.js';
 import { valueWords } from '../parts/describe.js';
+import * as safety from './safety.js';
 import { todaysPart } from './todays_checks.js';
 import { usualText, verdictText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
@@ -19,6 +20,7 @@ export async function mount(page, params, app) {
   const record = params.id === 'new' ? null : mustRecord(view, 'check', params.id);
   const requested = /** @type {CheckType | null} */ (params.query.get('type'));
   const type = record?.fields.check_type ?? requested ?? 'counter_tape';
+  if (type === 'safety_sheet') return safety.mount(page, params, app); // its answers have a page of their own
   const back = `/jobs/${params.job}/checks`;
   const fields = fieldsOf(app, 'check')
     .filter((field) => field.name !== 'check_type' && (!field.only || field.only.includes(type)))
