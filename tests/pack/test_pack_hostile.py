@@ -73,6 +73,7 @@ def test_a_long_remark_of_4000_characters_passes():
 def test_a_job_with_nothing_in_it():
     whole, manifest, _ = sound(Maker().job_file())
     assert "Job without a title" in whole and "No run has been recorded yet." in whole
+    assert "nothing was seen of any pipe" in whole and "Nothing was recorded as unseen" not in whole
     assert manifest["dated_at"].startswith("2000-01-01")
 
 

@@ -7,8 +7,10 @@ from ..messages import notes
 from ..report_model.condition import Class, Condition, Part
 from ..report_model.contents import PackContents
 from ..report_model.run import Run
+from ..report_model.sight import Sight
 from ..survey.wording.condition import goal_letter
 from ..survey.wording.messages import Words, clauses, message, sentences
+from ..survey.wording.sight import MIN_M
 from .condition_tables import action_line, left_lines, preliminary, suggested_note, waiting_line
 
 URGENT = ("at_once", "short_term", "medium_term")
@@ -70,7 +72,7 @@ def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, object
                 **_mark(words, c),
                 "label": c.label,
                 "words": clauses(words, (p for p in (c.words, c.number) if p)),
-                "cause": _cause(words, c),
+                "cause": _cause(words, c, run.sight),
                 "basis": c.basis,
             }
             for c in found.classes
@@ -83,9 +85,13 @@ def _run(contents: PackContents, run: Run, found: Condition) -> dict[str, object
     }
 
 
-def _cause(words: Words, one: Class) -> str:
-    key = "cause" if one.cause else "nothing_in_what_was_seen" if one.blind else "nothing_graded_for_it"
-    return message(words, f"pack.condition.{key}", {"cause": one.cause})
+def _cause(words: Words, one: Class, sight: Sight) -> str:
+    if one.cause:
+        return one.cause
+    key = "nothing_in_what_was_seen" if one.blind else "nothing_graded_for_it"
+    if not sight.looked or sight.total_m is None or sight.total_m - (sight.hidden_m or 0.0) <= MIN_M:
+        key = "nothing_seen"
+    return message(words, f"pack.condition.{key}", {})
 
 
 def _part(words: Words, part: Part, surveyor: str) -> dict[str, object]:

@@ -54,6 +54,8 @@ def _runs_more(words: Words, count: int) -> str:
 
 def _seen(words: Words, order: list[Run]) -> list[str]:
     """How much of each run could be seen; of many, those of which most was not come first."""
+    if not order:
+        return [message(words, "pack.one.no_run", {})]
     if len(order) == 1:
         return [order[0].sight.words]
     many = len(order) > MAX_CARDS
@@ -185,6 +187,8 @@ def _not_surveyed(words: Words, run: Run) -> Iterable[str]:
 
 def _unseen(contents: PackContents, order: list[Run], missing: int) -> Iterable[str]:
     words = contents.words
+    if not order:
+        yield message(words, "pack.unseen.no_run", {})
     for run in order:
         yield from _blind(words, run)
         for ends in run.sight.lined:

@@ -5,6 +5,7 @@ import { classMark } from '../../ui/class_mark.js';
 import { linkRow, note } from '../../ui/page.js';
 import { findCode } from '../../survey/coding/codes.js';
 import { GOALS } from '../../survey/grading/grading.js';
+import { MIN_M } from '../../survey/wording/sight.js';
 import {
   actionReasonWords,
   actionWords,
@@ -105,11 +106,7 @@ export function goalRows(app, figures, summary, at) {
               { class: 'class-why' },
               toObservation(at, one, t('condition.cause', { what: whatWhere(app, figures, one) }))
             )
-          : h(
-              'p',
-              { class: 'class-why soft small' },
-              t(blind(summary) ? 'condition.cause_blind' : 'condition.cause_none')
-            ),
+          : h('p', { class: 'class-why soft small' }, t(noCause(summary))),
         one ? stepsOf(scheme, one, goal) : null
       );
     })
@@ -121,10 +118,18 @@ function unseenOf(summary) {
   return summary.unseen_m === undefined ? 0 : summary.unseen_m;
 }
 
+/** Why a class has no cause. @param {Summary} summary */
+function noCause(summary) {
+  const unseen = unseenOf(summary);
+  if (unseen === null || Number(summary.extent_m ?? Infinity) - unseen <= MIN_M)
+    return 'condition.cause_unseen';
+  return blind(summary) ? 'condition.cause_blind' : 'condition.cause_none';
+}
+
 /** Whether part of it could not be seen. @param {Summary} summary */
 function blind(summary) {
   const unseen = unseenOf(summary);
-  return unseen === null || unseen > 0.005;
+  return unseen === null || unseen > MIN_M;
 }
 
 /**
