@@ -90,6 +90,8 @@ function skipTo(heading) {
   };
 }
 
+const MAX_BESIDE = 4; // characters of a badge: a count
+
 /**
  * A row that leads somewhere.
  * @param {string} href
@@ -99,6 +101,8 @@ function skipTo(heading) {
  * @param {Node | string | null} [badge]
  */
 export function linkRow(href, iconName, title, under, badge = null) {
+  const words = typeof badge === 'string' ? badge : (badge?.textContent ?? '');
+  const below = words.length > MAX_BESIDE; // beside the text it would leave no room for it
   return h(
     'a',
     { class: `link-row ${iconName ? '' : 'no-icon'}`, href, 'data-key': href },
@@ -107,9 +111,10 @@ export function linkRow(href, iconName, title, under, badge = null) {
       'span',
       { class: 'row-text' },
       h('span', { class: 'row-title' }, title),
-      under ? h('span', { class: 'row-under' }, under) : null
+      under ? h('span', { class: 'row-under' }, under) : null,
+      below ? h('span', { class: 'row-under' }, badge) : null
     ),
-    badge ? h('span', { class: 'row-badge' }, badge) : null,
+    badge && !below ? h('span', { class: 'row-badge' }, badge) : null,
     icon('on', 'row-on')
   );
 }
