@@ -235,7 +235,8 @@ function readingUnder(reading) {
  */
 function tieUnder(app, view, figures, tie) {
   const place = figures.model?.tie_ids.indexOf(tie.id) ?? -1;
-  const how = valueWords(app, view, 'level_tie', 'method', tie.fields.method);
+  const { method } = tie.fields;
+  const how = method ? valueWords(app, view, 'level_tie', 'method', method) : t('log.tie_method_none');
   return place < 0 || !figures.profile
     ? how
     : apart([how, t('log.tie_adjusted', { m: adjustedText(figures, place) })]);
