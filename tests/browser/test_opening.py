@@ -186,3 +186,19 @@ def test_what_was_lost_since_the_app_was_last_open_is_told_until_it_was_read(vis
     notice.wait_for(state="detached")
     phone.goto("/")
     assert notice.count() == 0 and phone.app("async (app) => app.store.lost ?? null") is None
+
+
+DAMAGED = "Object.defineProperty(IDBVersionChangeEvent.prototype, 'dataLoss', {get: () => 'total'});"
+
+
+def test_a_damaged_database_that_the_browser_threw_away_is_told(visitor, shared_server):
+    phone = visitor(shared_server.url)
+    phone.page.add_init_script(DAMAGED)  # as Chromium tells it to whoever opens first
+    for path in ("/", "/settings"):
+        phone.goto(path)
+        notice = phone.page.get_by_role("alert").filter(has_text="What was saved on this phone is gone")
+        notice.wait_for()
+        assert "found its data damaged" in notice.inner_text()
+    button(phone.page, "I have read this").click()
+    phone.goto("/")
+    assert notice.count() == 0

@@ -62,7 +62,7 @@ function lostBefore(app, lost) {
     'section',
     { class: 'card stack-s', role: 'alert' },
     h('h2', null, t(lost.part === 'all' ? 'lost.before_title' : 'lost.newest_title')),
-    h('p', null, t('lost.before_why', { when: when(lost.at) })),
+    h('p', null, lost.at ? t('lost.before_why', { when: when(lost.at) }) : t('lost.before_undated')),
     h('p', null, whatToDo(lost)),
     button(t('lost.read'), {
       onclick: () => {

@@ -32,6 +32,8 @@ export class Database {
   /** Whose phone it is: another database than the one that was opened first does not say so. */
   mark = '';
   lost = false;
+  /** The browser found a damaged database and made this one in its place. */
+  thrownAway = false;
   /** Told once, when the database was deleted under the app. @type {() => void} */
   onlost = () => undefined;
 
@@ -64,7 +66,10 @@ export class Database {
   /** @returns {Promise<IDBDatabase>} */
   async #db() {
     if (this.lost) throw new StoreError('storage_lost');
-    this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta' }).then(async (db) => {
+    const thrownAway = () => {
+      this.thrownAway = true;
+    };
+    this.#opening ??= openDatabase(NAME, UPGRADES, { store: 'meta', thrownAway }).then(async (db) => {
       const forget = () => {
         this.#opening = undefined;
         if (this.mark) setTimeout(() => void this.has('meta', MARK).catch(() => undefined), LOOK_AFTER_MS);

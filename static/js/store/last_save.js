@@ -18,6 +18,9 @@ const LOST = 'fallbook-lost';
 /** @typedef {import('./db.js').Database} Database */
 /** `part`: the whole database, or its end. @typedef {LastSave & {part: 'all' | 'newest'}} Lost */
 
+/** Of a save whose line the browser has lost too: it keeps a new line a few seconds later. @type {LastSave} */
+const UNKNOWN = { device_id: '', entry: null, at: '', unsent: null };
+
 /** @returns {LastSave | undefined} */
 export function lastSave() {
   return read(LAST);
@@ -58,22 +61,23 @@ export function forgetLoss(begunAnew) {
 export async function lostBefore(db) {
   const told = /** @type {Lost | undefined} */ (read(LOST));
   const line = lastSave();
-  const part = line && (await missing(db, line));
-  if (!line || !part) return told;
-  const lost = told?.part === 'all' ? told : { ...line, part };
+  const part = await missing(db, line);
+  if (!part) return told;
+  const lost = told?.part === 'all' ? told : { ...(line ?? UNKNOWN), part };
   write(LOST, lost);
   write(LAST);
   return lost;
 }
 
-/** @param {Database} db @param {LastSave} line @returns {Promise<Lost['part'] | undefined>} */
-function missing(db, { device_id, entry }) {
+/** @param {Database} db @param {LastSave} [line] @returns {Promise<Lost['part'] | undefined>} */
+function missing(db, line) {
+  const entry = line?.entry;
   return db.run(['meta', 'entries', 'away'], 'readonly', (tx, done) => {
     const named = tx.objectStore('meta').get(MARK);
     const away = entry && tx.objectStore('away').count(entry[0]);
     const here = entry && tx.objectStore('entries').count(entry);
     (here ?? named).onsuccess = () => {
-      if (named.result !== device_id) return done('all');
+      if (db.thrownAway || (line && named.result !== line.device_id)) return done('all');
       if (!away || !here || here.result > 0) return done(undefined);
       if (away.result > 0) noteAway(entry[0]); // the page went before it could note it
       return done(away.result > 0 ? undefined : 'newest');

@@ -15,11 +15,12 @@ export const LEFT = Symbol('the page was left');
  * without end, for what a page that is gone has left undone.
  * @param {string} name
  * @param {Upgrade[]} upgrades
- * @param {{store: string, withinMs?: number}} first the store that is asked
+ * @param {{store: string, withinMs?: number, thrownAway?: () => void}} first the store that is asked;
+ *   `thrownAway` is told where the browser says that what was here was damaged
  * @returns {Promise<IDBDatabase>} rejects with storage_blocked, storage_no_answer, LEFT or what the browser
  *   says
  */
-export function openDatabase(name, upgrades, { store, withinMs = OPEN_WITHIN_MS }) {
+export function openDatabase(name, upgrades, { store, withinMs = OPEN_WITHIN_MS, thrownAway }) {
   return new Promise((resolve, reject) => {
     const attempt = new Attempt(resolve, reject, withinMs);
     const request = indexedDB.open(name, upgrades.length);
@@ -28,6 +29,7 @@ export function openDatabase(name, upgrades, { store, withinMs = OPEN_WITHIN_MS 
     };
     request.onerror = () => attempt.fail(request.error);
     request.onupgradeneeded = (event) => {
+      if (/** @type {{dataLoss?: string}} */ (event).dataLoss === 'total') thrownAway?.(); // Chromium's own
       attempt.tx = /** @type {IDBTransaction} */ (request.transaction);
       if (attempt.over) return attempt.tx.abort(); // nobody waits for it any more; the next opening does it
       attempt.limit(UPGRADE_WITHIN_MS);
