@@ -1,5 +1,7 @@
 """A job that is put away: only once the server has proved all of it, whole or not at all, and back by a tap."""
 
+import hashlib
+
 import pytest
 from pictures import picture
 from sync_phones import ADD_PHOTO, NEW_JOB, RUN, photo_bytes
@@ -298,3 +300,53 @@ def test_the_screens_put_it_away_and_bring_it_back(visitor, live_server, size):
     page.get_by_role("region", name="Dell Lane").wait_for(state="detached")
     phone.goto(f"/jobs/{job}")
     page.get_by_text("Dell Lane").first.wait_for()
+
+
+MIDWAY = """async ({store, sync, now}, [job, how, name]) => {
+  const { putAway } = await import('/static/js/sync/put_away.js');
+  const { SyncError } = await import('/static/js/sync/transport.js');
+  const transport = Object.create(sync.transport);
+  transport.jobProof = async (id) => {
+    if (how === 'revoked') throw new SyncError('access_revoked', {status: 403, retry: false});
+    const proof = await sync.transport.jobProof(id);
+    await new Promise((done) => Object.assign(indexedDB.deleteDatabase(name), {onsuccess: done, onblocked: done}));
+    return proof;
+  };
+  return putAway({store, transport, now}, job).then((why) => why.map((one) => one.why), (error) => error.code ?? `${error}`);
+}"""
+
+
+def test_access_that_ends_or_storage_that_is_cleared_meanwhile_loses_nothing(kit, live_server):
+    phone = kit(live_server.url)
+    job = job_with_photo(phone)
+    assert phone.kit(RUN)["state"] == "sent"
+    before, held = phone.kit(RECORDS, job), phone.kit(ON_DISK, job)
+    assert phone.kit(MIDWAY, [job, "revoked", ""]) == "access_revoked"
+    assert phone.kit(ON_DISK, job) == held and phone.kit(RECORDS, job) == before
+    said = phone.kit(MIDWAY, [job, "cleared", "fallbook"])
+    assert said in ([], ["changed"]) or isinstance(said, str), said
+    assert len(live_server.entries(job)) == len(before), "all of it is where it was proved to be"
+    phone.page.reload()
+    assert phone.kit(BACK, job) == "sent" and phone.kit(RECORDS, job) == before
+
+
+def test_a_remark_on_a_photo_outlives_the_answer_to_its_upload(kit, live_server):
+    """The server says with every exchange what no report will show; a tab beside this one knows at once."""
+    phone, other = kit(live_server.url), kit(live_server.url)
+    job = phone.kit(NEW_JOB, 1)
+    phone.kit("async ({store}) => { store.notePhoto = async () => {}; }")  # as if each answer were cut
+    phone.kit(ADD_PHOTO, [job, 3000])
+    sha256 = hashlib.sha256(photo_bytes(3000)).hexdigest()
+    beside = phone.context.new_page()
+    phone.bare(beside)
+    wanted = "async ({store}) => [...await store.wantedPhotos()]"
+    said = "async ({store}, sha256) => (await store.photoNote(sha256))?.message ?? ''"
+    assert phone.kit(wanted, page=beside) == []
+    assert phone.kit(RUN)["state"] == "sent" and phone.kit(RUN)["state"] == "sent"
+    assert "the report will not show it" in phone.kit(said, sha256)
+    assert "the report will not show it" in phone.kit(said, sha256, page=beside)
+    assert other.kit(BACK, job) == "sent"
+    assert "the report will not show it" in other.kit(said, sha256), "who never sent it hears it too"
+    phone.kit("async ({store}) => store.setWantedPhotos(['a'.repeat(64)])")
+    is_told = "async () => (await (await window.kit).store.wantedPhotos()).size === 1"
+    phone.wait_until(is_told, page=beside)
