@@ -7,6 +7,7 @@ import contextlib
 import itertools
 import os
 import shutil
+import subprocess
 import tempfile
 import time
 import warnings
@@ -24,6 +25,7 @@ KEYS = {
     "AWS_DEFAULT_REGION": "us-east-1",
     "AWS_EC2_METADATA_DISABLED": "true",
 }
+RECOVERED_WITHIN_S = 120
 _numbers = itertools.count(1)
 
 
@@ -70,8 +72,16 @@ class Postgres:
             left.unlink(missing_ok=True)
 
     def kill_and_start_again(self):
+        """Kill it and wait until it has recovered, however slow the disk; the library waits ten seconds."""
         self._kill()
-        self._server.ensure_postgres_running()
+        end_s = time.monotonic() + RECOVERED_WITHIN_S
+        while True:
+            try:
+                return self._server.ensure_postgres_running()
+            except (subprocess.SubprocessError, AssertionError):
+                if time.monotonic() > end_s:
+                    raise
+                time.sleep(0.2)
 
     def close(self):
         self._kill()

@@ -1,5 +1,6 @@
 """A real server under writes, killed at random moments: what it acknowledged is there, exactly once."""
 
+import contextlib
 import hashlib
 import http.client
 import itertools
@@ -23,13 +24,14 @@ from servers import entries, entry
 from webapp.timesource import new_id
 
 __all__ = ["postgres"]
+ASKED = {"protocol": 1, "device_id": "phone"}
 KILLS = 30
 PHONES = 3
 
 
-def post(url, body):
+def post(url, body, path="/api/sync"):
     request = urllib.request.Request(
-        f"{url}/api/sync", json.dumps(body).encode(), {"Content-Type": "application/json"}
+        f"{url}{path}", json.dumps(body).encode(), {"Content-Type": "application/json"}
     )
     try:
         with urllib.request.urlopen(request, timeout=10) as answer:
@@ -161,6 +163,54 @@ def check_nothing_lost(server, job_id, phones):
     for phone in phones:
         mine = [e for e in found if e["writer"] == phone.writer]
         assert mine == [phone.make(n) for n in range(1, vector[phone.writer] + 1)], "each exactly once"
+
+
+class Eraser(threading.Thread):
+    """Erases what a writer wrote in a job, once, and notes whether that was acknowledged."""
+
+    def __init__(self, url, job_id):
+        super().__init__(daemon=True)
+        self.url, self.job_id, self.acknowledged = url, job_id, False
+
+    def run(self):
+        body = {"what": "writer", "target": "writer-goes", "reason": "on request", "days": 30}
+        with contextlib.suppress(OSError, ValueError, http.client.HTTPException):
+            post(self.url, body, f"/api/jobs/{self.job_id}/erasures")
+            self.acknowledged = True
+
+
+def test_an_erasure_that_is_killed_on_postgresql_is_done_whole_or_not_at_all(postgres, tmp_path):
+    server = ServerProcess(tmp_path / "data", env={"DATABASE_URL": postgres.fresh()}).start()
+    try:
+        for killed, wait_s in (("server", 0.01), ("database", 0.0), ("database", 0.02)):
+            job_id = new_id()
+            goes, stays = entries(job_id, "writer-goes", 1, 200), entries(job_id, "writer-stays", 1, 3)
+            assert len(post(server.url, {**ASKED, "entries": goes + stays})["fates"]) == 203
+            eraser = Eraser(server.url, job_id)
+            eraser.start()
+            time.sleep(wait_s)
+            if killed == "server":
+                server.restart()
+            else:
+                postgres.kill_and_start_again()
+            eraser.join(30)
+            check_erased_whole_or_not(server, goes, stays, eraser.acknowledged)
+    finally:
+        server.kill()
+
+
+def check_erased_whole_or_not(server, goes, stays, acknowledged):
+    """All of a writer is hidden, or none; sent again nothing is doubled; undone all of it is there again."""
+    job_id = goes[0]["job_id"]
+    fates = post(server.url, {**ASKED, "entries": goes + stays})["fates"]
+    assert [fate[1] for fate in fates[200:]] == ["kept_already"] * 3
+    (outcome,) = {tuple(fate[1:3]) for fate in fates[:200]}
+    assert outcome == ("set_aside", "erased") or (outcome == ("kept_already",) and not acknowledged)
+    for act in json.loads(server.get("/api/erasures"))["erasures"]:
+        if act["job_id"] == job_id:
+            post(server.url, {}, f"/api/erasures/{act['id']}/undo")
+    held = json.loads(server.get(f"/api/jobs/{job_id}"))["entries"]
+    assert sorted(held, key=lambda e: (e["writer"], e["number"])) == goes + stays
 
 
 def test_told_to_stop_it_finishes_what_is_under_way(tmp_path):
