@@ -3,6 +3,7 @@
 What a reader sees outside the brackets stands outside the catalogue: the language would not be one file.
 """
 
+import functools
 import json
 import os
 import re
@@ -100,6 +101,7 @@ def texts_in(value):
             yield from texts_in(one)
 
 
+@functools.cache
 def recorded():
     """What the surveyors of the samples typed, longest first."""
     found = set().union(*(texts_in(json.loads(path.read_text("utf-8"))) for path in JOBS))

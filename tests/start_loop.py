@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from engines import Engine
 
 HEADING = "Jobs"
-POLL_S = 0.03
+POLL_S = 0.05
 KEPT_WITHIN_S = 120
 LOOK = """() => JSON.stringify({
   place: location.search, began: String(performance.timeOrigin),
