@@ -26,8 +26,8 @@ def test_what_is_too_large_is_refused_before_anything_is_lost(page_kit):
     assert found == {"code": "entry_too_large/StoreError", "between": [1], "after": [2]}
 
 
-def test_a_large_entry_that_is_there_is_kept_whole_told_and_holds_up_nothing(kit, live_server):
-    one, two = kit(live_server.url), kit(live_server.url)
+def test_a_large_entry_that_is_there_is_kept_whole_told_and_holds_up_nothing(page_kit, kit, shared_server):
+    one, two = page_kit, kit(shared_server.url)
     job = one.kit(NEW_JOB, 2)
     sent = [entry(job, "earlier-version", n, kind="remark", fields={"text": f"r{n}"}) for n in (1, 2, 3)]
     sent[1]["fields"]["text"] = "x" * LONG
@@ -38,7 +38,7 @@ def test_a_large_entry_that_is_there_is_kept_whole_told_and_holds_up_nothing(kit
     assert (row["state"], row["code"], row["entry"]) == ("set_aside", "entry_too_large", sent[1])
     assert row["reasons"]["entry"][0].startswith("One entry may have 64 kB")
     assert one.kit(RUN)["sent"] == 0, "it is not tried again"
-    held = {e["number"]: e for e in live_server.entries(job) if e["writer"] == "earlier-version"}
+    held = {e["number"]: e for e in shared_server.entries(job) if e["writer"] == "earlier-version"}
     assert held == {1: sent[0], 2: frame_of(sent[1]), 3: sent[2]}
     assert two.kit("async ({sync}, job) => sync.takeJob(job)", job)["received"] == 6
     assert two.kit(TEXTS, job) == one.kit(TEXTS, job) == ["r0", "r1", "r1", "r3"]

@@ -93,7 +93,7 @@ def test_way_03_no_step_of_an_upgrade_drops_anything():
     assert not re.search(r"deleteObjectStore|deleteDatabase|\.clear\(|\.delete\(", code)
 
 
-def test_way_04_nothing_in_the_app_deletes_what_was_recorded(kit, live_server):
+def test_way_04_nothing_in_the_app_deletes_what_was_recorded(page_kit, shared_server):
     for path in sorted(JS.rglob("*.js")):
         text = path.read_text(encoding="utf-8")
         text = text.replace("indexedDB.deleteDatabase(SCRATCH)", "")  # an empty one: store/new_log.js
@@ -108,7 +108,7 @@ def test_way_04_nothing_in_the_app_deletes_what_was_recorded(kit, live_server):
     }
     # A photo is let go by a tap, after the server has proved its own: tests/browser/test_job_rooms.py.
     assert {one for one in deleted if one[1] != "drafts"} == {("photo_previews.js", "photos")}
-    one = kit(live_server.url)
+    one = page_kit
     job = one.kit(NEW_JOB, 2)
     before = one.kit(ALL, job)
     one.context.clear_cookies()  # signed out
@@ -117,11 +117,11 @@ def test_way_04_nothing_in_the_app_deletes_what_was_recorded(kit, live_server):
     vector, counts = one.kit(ALL, job)
     assert all(vector[writer] >= number for writer, number in before[0].items())
     assert counts["entries"] == before[1]["entries"] + 1
-    assert one.kit(RUN)["sent"] == 4 and len(live_server.entries(job)) == 4
+    assert one.kit(RUN)["sent"] == 4 and len(shared_server.entries(job)) == 4
 
 
-def test_way_05_what_the_server_refuses_is_kept_with_its_reason(kit, live_server):
-    one, two = kit(live_server.url), kit(live_server.url)
+def test_way_05_what_the_server_refuses_is_kept_with_its_reason(page_kit, kit, shared_server):
+    one, two = page_kit, kit(shared_server.url)
     job = one.kit(NEW_JOB, 1)
     one.kit("async ({store}, job) => store.save(job, 'reading', null, {counter_m: -4})", job)
     result = one.kit(RUN)

@@ -108,8 +108,8 @@ def test_way_10_a_record_without_its_photo_is_never_called_sent(kit, live_server
     assert one.kit(state) == ["all_sent", 0, 0]
 
 
-def test_way_12_both_edits_stand_until_one_tap_settles_it(kit, live_server):
-    one, two = kit(live_server.url), kit(live_server.url)
+def test_way_12_both_edits_stand_until_one_tap_settles_it(page_kit, kit, shared_server):
+    one, two = page_kit, kit(shared_server.url)
     job = one.kit(NEW_JOB, 0)
     one.kit(RUN)
     two.kit("async ({sync}, job) => sync.takeJob(job)", job)
