@@ -201,21 +201,7 @@ class Relay:
     async def _pump(self, reader, writer, way: str, state: dict, client):
         parser = Requests() if way == "up" else None
         line: asyncio.Queue = asyncio.Queue()
-
-        async def deliver():
-            while True:
-                due, data = await line.get()
-                if data is None:
-                    break
-                wait = due - time.monotonic()
-                if wait > 0:
-                    await asyncio.sleep(wait)
-                if way == "down":
-                    self.down += len(data)
-                writer.write(data)
-                await writer.drain()
-
-        sender = asyncio.ensure_future(deliver())
+        sender = asyncio.ensure_future(self._deliver(line, writer, way))
         try:
             while True:
                 # on a slow link the connections take turns, a little at a time
@@ -225,20 +211,7 @@ class Relay:
                 if way == "up":
                     self.up += len(data)
                     for method, path in parser.feed(data):
-                        self.requests.append((method, path))
-                        for rule in self.rules:
-                            if (
-                                rule["left"]
-                                and rule["method"] == method
-                                and f"{path} ".startswith(rule["path"])
-                            ):
-                                rule["left"] -= 1
-                                if rule["how"] == "middle":
-                                    self.dropped.append((method, path))
-                                    state["through"] = rule["after"]
-                                else:
-                                    state["rule"] = (rule["how"], method, path)
-                                break
+                        self._note(method, path, state)
                     if "through" in state:
                         state["through"] -= len(data)
                         if state["through"] <= 0:
@@ -247,38 +220,9 @@ class Relay:
                             await self._outage()
                             return
                 elif state["rule"]:
-                    how, method, path = state["rule"]
-                    self.dropped.append((method, path))
-                    state["rule"] = None
-                    if how == "hang":
-                        await asyncio.sleep(3600)
-                    if how == "half":
-                        while b"\r\n\r\n" not in data or data.endswith(b"\r\n\r\n"):
-                            more = await reader.read(262144)
-                            if not more:
-                                break
-                            data += more
-                        head = data.find(b"\r\n\r\n") + 4
-                        writer.write(data[: head + (len(data) - head) // 2])
-                        await writer.drain()
-                        await asyncio.sleep(0.05)
-                    if how == "outage":
-                        await self._outage()
-                    elif how == "close":
-                        client.close()
-                    else:
-                        self._abort(client)
+                    await self._lose(data, reader, writer, state, client)
                     return
-                if self.latency_s or self.bytes_per_s:
-                    for i in range(0, len(data), 1460):
-                        part = data[i : i + 1460]
-                        spent = len(part) / self.bytes_per_s if self.bytes_per_s else 0.0
-                        self._due[way] = max(time.monotonic(), self._due[way]) + spent
-                        await line.put((self._due[way] + self.latency_s, part))
-                    # Little waits on the way: the rest stays with its sender, and a cut loses none of it.
-                    await asyncio.sleep(max(0.0, self._due[way] - time.monotonic() - ON_THE_WAY_S))
-                else:
-                    await line.put((0.0, data))
+                await self._queue(line, data, way)
             await line.put((0.0, None))
             await sender
             with contextlib.suppress(Exception):
@@ -287,3 +231,67 @@ class Relay:
             pass
         finally:
             sender.cancel()
+
+    async def _deliver(self, line: asyncio.Queue, writer, way: str):
+        """Write what is on the way when it is due."""
+        while True:
+            due, data = await line.get()
+            if data is None:
+                break
+            wait = due - time.monotonic()
+            if wait > 0:
+                await asyncio.sleep(wait)
+            if way == "down":
+                self.down += len(data)
+            writer.write(data)
+            await writer.drain()
+
+    def _note(self, method: str, path: str, state: dict):
+        """Count a request, and keep the rule that it meets for its connection."""
+        self.requests.append((method, path))
+        for rule in self.rules:
+            if rule["left"] and rule["method"] == method and f"{path} ".startswith(rule["path"]):
+                rule["left"] -= 1
+                if rule["how"] == "middle":
+                    self.dropped.append((method, path))
+                    state["through"] = rule["after"]
+                else:
+                    state["rule"] = (rule["how"], method, path)
+                return
+
+    async def _lose(self, data: bytes, reader, writer, state: dict, client):
+        """Keep an answer back, or all but its first half, and end the client's connection."""
+        how, method, path = state["rule"]
+        self.dropped.append((method, path))
+        state["rule"] = None
+        if how == "hang":
+            await asyncio.sleep(3600)
+        if how == "half":
+            while b"\r\n\r\n" not in data or data.endswith(b"\r\n\r\n"):
+                more = await reader.read(262144)
+                if not more:
+                    break
+                data += more
+            head = data.find(b"\r\n\r\n") + 4
+            writer.write(data[: head + (len(data) - head) // 2])
+            await writer.drain()
+            await asyncio.sleep(0.05)
+        if how == "outage":
+            await self._outage()
+        elif how == "close":
+            client.close()
+        else:
+            self._abort(client)
+
+    async def _queue(self, line: asyncio.Queue, data: bytes, way: str):
+        """Put bytes on the way: on a slow link packet by packet, each with the moment it is due."""
+        if not (self.latency_s or self.bytes_per_s):
+            await line.put((0.0, data))
+            return
+        for i in range(0, len(data), 1460):
+            part = data[i : i + 1460]
+            spent = len(part) / self.bytes_per_s if self.bytes_per_s else 0.0
+            self._due[way] = max(time.monotonic(), self._due[way]) + spent
+            await line.put((self._due[way] + self.latency_s, part))
+        # Little waits on the way: the rest stays with its sender, and a cut loses none of it.
+        await asyncio.sleep(max(0.0, self._due[way] - time.monotonic() - ON_THE_WAY_S))

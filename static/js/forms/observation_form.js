@@ -217,33 +217,40 @@ export function observationForm(about) {
     read() {
       /** @type {Fault[]} */
       const faults = [];
-      const take = taker(faults);
-      const needed = (/** @type {FieldName} */ name) =>
-        t('form.needed_sentence', { label: field(name).label });
-      /** @type {FieldsByName} */
-      const out = {
-        counter_m: take({ focus: () => counter.input.focus() }, counter.read(), needed('counter_m')),
-        code: take(picker, { value: picker.get() || null }, needed('code'))
-      };
-      for (const name of OF_CODE) {
-        const control = controls.get(name);
-        out[name] = control ? take(control, control.read()) : null;
-      }
-      out.as_before = carriedNames().join(',') || null;
-      out.continuous = continuous.get();
-      for (const [name, control] of further) {
-        out[name] = take(
-          control,
-          control.read(),
-          field(/** @type {FieldName} */ (name)).required ? needed(/** @type {FieldName} */ (name)) : ''
-        );
-      }
-      out.remark = take(remark, remark.read());
-      counter.mark(out.counter_m === null);
+      const between = { as_before: carriedNames().join(',') || null, continuous: continuous.get() };
+      const typed = typedValues({ counter, picker, controls, further, field }, between, taker(faults));
+      typed.remark = taker(faults)(remark, remark.read());
+      counter.mark(typed.counter_m === null);
       showFaults(summary, faults);
-      return faults.length ? null : /** @type {FieldsByName & ObservationTyped} */ (out);
+      return faults.length ? null : /** @type {FieldsByName & ObservationTyped} */ (typed);
     }
   };
+}
+
+/**
+ * The place, the code, what the code takes, and the fields that stand nowhere else, in the order of the form.
+ * @param {{counter: ReturnType<typeof counterPlace>, picker: ReturnType<typeof codePicker>, controls:
+ *   Map<string, Control>, further: Map<string, Control>, field: (name: FieldName) => Field}} form
+ * @param {FieldsByName} between what stands before those that stand nowhere else
+ * @param {ReturnType<typeof taker>} take
+ */
+function typedValues({ counter, picker, controls, further, field }, between, take) {
+  const needed = (/** @type {FieldName} */ name) => t('form.needed_sentence', { label: field(name).label });
+  /** @type {FieldsByName} */
+  const out = {
+    counter_m: take({ focus: () => counter.input.focus() }, counter.read(), needed('counter_m')),
+    code: take(picker, { value: picker.get() || null }, needed('code'))
+  };
+  for (const name of OF_CODE) {
+    const control = controls.get(name);
+    out[name] = control ? take(control, control.read()) : null;
+  }
+  Object.assign(out, between);
+  for (const [name, control] of further) {
+    const own = /** @type {FieldName} */ (name);
+    out[name] = take(control, control.read(), field(own).required ? needed(own) : '');
+  }
+  return out;
 }
 
 /** Notes the fault of a control, if it has one, and gives its value. @param {Fault[]} faults */

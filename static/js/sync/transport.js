@@ -77,9 +77,48 @@ function partOf(answer) {
   return { start: 0, whole: Number(answer.headers.get('Content-Length')) || 0 };
 }
 
+/** The link broke. @param {unknown} cause @returns {never} */
+function cut(cause) {
+  throw new SyncError('offline', { cause });
+}
+
+/** @typedef {{restart: () => Promise<void>, take: (bytes: Uint8Array) => Promise<void>}} Sink */
+
+/**
+ * Hand on the bytes of an answer as they come, if they are those that were asked for.
+ * @param {Response} answer
+ * @param {{from: number, size: number}} wanted
+ * @param {Sink} sink
+ * @param {() => void} came is called whenever something has come
+ * @returns {Promise<void>}
+ */
+async function passOn(answer, { from, size }, sink, came) {
+  const { start, whole } = partOf(answer);
+  if (size && whole && whole !== size) throw new SyncError('not_the_server');
+  if (start === 0 && from > 0) await sink.restart();
+  else if (start !== from) throw new SyncError('not_the_server');
+  const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
+  for (let at = start; ; ) {
+    const { done, value } = await reader.read().catch(cut);
+    if (done && at < whole) cut(undefined); // ended as if that were all
+    if (done) return;
+    at += value.byteLength;
+    came();
+    await sink.take(value);
+  }
+}
+
 /** @param {string} base64 */
 function hexOf(base64) {
   return Array.from(atob(base64), (one) => one.charCodeAt(0).toString(16).padStart(2, '0')).join('');
+}
+
+/** @param {Response} answer @returns {Promise<any>} that says ok; what else is in it is not checked here */
+async function json(answer) {
+  if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
+  const body = await answer.json().catch(cut);
+  if (body?.ok !== true) throw new SyncError('not_the_server');
+  return body;
 }
 
 /**
@@ -101,24 +140,12 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
         credentials: 'same-origin',
         ...init,
         signal: stop.signal
-      }).catch((cause) => {
-        throw new SyncError('offline', { cause });
-      });
+      }).catch(cut);
       if (!answer.ok) throw await refusal(answer);
       return await read(answer);
     } finally {
       clearTimeout(timer);
     }
-  }
-
-  /** @param {Response} answer @returns {Promise<any>} that says ok; what else is in it is not checked here */
-  async function json(answer) {
-    if (!answer.headers.get('Content-Type')?.includes('json')) throw new SyncError('not_the_server');
-    const body = await answer.json().catch((cause) => {
-      throw new SyncError('offline', { cause });
-    });
-    if (body?.ok !== true) throw new SyncError('not_the_server');
-    return body;
   }
 
   return {
@@ -136,14 +163,15 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
      * @param {string} sha256
      * @param {number} from
      * @param {number} size as its record says; 0 where it does not
-     * @param {{restart: () => Promise<void>, take: (bytes: Uint8Array) => Promise<void>}} sink
+     * @param {Sink} sink
      * @returns {Promise<void>}
      */
     async photoBytes(sha256, from, size, sink) {
       const stop = new AbortController();
       let timer = setTimeout(() => stop.abort(), withinMs / 4);
-      const cut = (/** @type {unknown} */ cause) => {
-        throw new SyncError('offline', { cause });
+      const came = () => {
+        clearTimeout(timer);
+        timer = setTimeout(() => stop.abort(), withinMs / 4);
       };
       try {
         const headers = from > 0 ? { Range: `bytes=${from}-` } : undefined;
@@ -155,20 +183,7 @@ export function makeTransport({ fetch, withinMs = ANSWER_WITHIN_MS }) {
         };
         const answer = await fetch(`/media/photos/${sha256}`, init).catch(cut);
         if (!answer.ok) throw await refusal(answer);
-        const { start, whole } = partOf(answer);
-        if (size && whole && whole !== size) throw new SyncError('not_the_server');
-        if (start === 0 && from > 0) await sink.restart();
-        else if (start !== from) throw new SyncError('not_the_server');
-        const reader = /** @type {ReadableStream<Uint8Array>} */ (answer.body).getReader();
-        for (let at = start; ; ) {
-          const { done, value } = await reader.read().catch(cut);
-          if (done && at < whole) cut(undefined); // ended as if that were all
-          if (done) return;
-          at += value.byteLength;
-          clearTimeout(timer);
-          timer = setTimeout(() => stop.abort(), withinMs / 4);
-          await sink.take(value);
-        }
+        await passOn(answer, { from, size }, sink, came);
       } finally {
         clearTimeout(timer);
         stop.abort();

@@ -7,7 +7,8 @@ import { numberControl } from '../../forms/fields/fields_plain.js';
 import { stretchFlows, stretchRules } from '../../survey/flow/stretch_flow.js';
 import { indication, lineList, toolsLine } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
-import { litres, stretchCard } from '../parts/stretch_card.js';
+import { stretchCard } from '../parts/stretch_card.js';
+import { litres } from '../parts/stretch_facts.js';
 import {
   codeReason,
   crownText,

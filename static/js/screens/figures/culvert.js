@@ -9,7 +9,7 @@ import { SurveyError } from '../../survey/errors.js';
 import { inletsFor, runCulvert } from '../../survey/flow/run_culvert.js';
 import { indication } from '../parts/log_figures.js';
 import { figuresOf } from '../parts/figures_of.js';
-import { litres } from '../parts/stretch_card.js';
+import { litres } from '../parts/stretch_facts.js';
 import { codeReason, knownWord, litresText, placeText } from '../../text/survey_words.js';
 import { t } from '../../text/words.js';
 

@@ -13,7 +13,7 @@ import { indication, sketchOf, withSpread } from '../parts/log_figures.js';
 import { lengthFiguresOf, refsOf, runsOfLength, wholeLengthOf } from '../parts/figures_of.js';
 import { sameSection } from './same_part.js';
 import { defectCount, hazardNote, whyWords } from './sight_parts.js';
-import { litres } from '../parts/stretch_card.js';
+import { litres } from '../parts/stretch_facts.js';
 import {
   codeReason,
   joinLines,

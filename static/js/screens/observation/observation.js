@@ -131,13 +131,7 @@ export async function mount(page, params, app) {
     app.announce(t('form.draft_restored'));
   }
   page.head({
-    title: going
-      ? t(going.role === 'finish' ? 'running.finishes' : 'running.changes', {
-          title: titleOf(table.rows, going.item)
-        })
-      : record
-        ? t('obs.one')
-        : t('obs.new'),
+    title: headWords(table.rows, going, record),
     eyebrow: run.fields.run_ref ?? '?',
     back,
     small: true,
@@ -267,6 +261,15 @@ function requestedIn(query) {
     ),
     .../** @type {{counter_part?: number}} */ (/^[1-9]\d?$/.test(part) ? { counter_part: Number(part) } : {})
   };
+}
+
+/** @param {CodeRow[]} rows @param {Going | null} going @param {ObservationRecord | null} record */
+function headWords(rows, going, record) {
+  if (going)
+    return t(going.role === 'finish' ? 'running.finishes' : 'running.changes', {
+      title: titleOf(rows, going.item)
+    });
+  return t(record ? 'obs.one' : 'obs.new');
 }
 
 /** @param {CodeRow[]} rows @param {ContinuousItem} item */

@@ -64,56 +64,8 @@ export async function mount(page, params, app) {
     h('div', null)
   ];
   const before = () => runningStretch(stretches, counter.read().value);
-  const groups = GROUPS.map(([name, some]) => groupOf(name, some));
-
-  /** @param {string} name @param {string[]} some */
-  function groupOf(name, some) {
-    const label = name === 'size' ? t('change.size') : (fieldOf(app, 'stretch', name)?.label ?? name);
-    const fields = h(
-      'div',
-      { class: 'fields', hidden: true },
-      ...some.map((one) => built.controls.get(one)?.element ?? null)
-    );
-    const was = h('span', { class: 'row-under' });
-    const key = h(
-      'button',
-      {
-        type: 'button',
-        class: 'change-key',
-        'aria-pressed': 'false',
-        'aria-label': t('change.field', { label }),
-        onclick: () => turn(!marked.has(name))
-      },
-      h('span', { class: 'row-title' }, label),
-      was
-    );
-    const turn = (/** @type {boolean} */ on) => {
-      if (on) marked.add(name);
-      else marked.delete(name);
-      draw();
-      draft.touch();
-    };
-    const draw = () => {
-      key.setAttribute('aria-pressed', String(marked.has(name)));
-      fields.hidden = !marked.has(name);
-      const f = /** @type {FieldsByName} */ (before()?.fields ?? {});
-      was.textContent = t('change.was', {
-        value: listed(
-          some
-            .filter((one, i) => i === 0 || f[one])
-            .map((one) => valueWords(app, view, 'stretch', one, f[one]))
-        )
-      });
-    };
-    return {
-      name,
-      some,
-      label,
-      draw,
-      element: h('div', { class: 'stack-s' }, key, fields),
-      first: () => key
-    };
-  }
+  const about = { app, view, built, marked, before, touched: () => draft.touch() };
+  const groups = GROUPS.map(([name, some]) => changeGroup(about, name, some));
 
   function show() {
     const stretch = before();
@@ -121,17 +73,8 @@ export async function mount(page, params, app) {
     refill(
       reportBox,
       stretch ? null : note('notice', h('p', null, t('change.first'))),
-      stretch ? h('p', { class: 'field-help' }, ends(stretch)) : null
+      stretch ? h('p', { class: 'field-help' }, endWords(stretch, counter.read().value)) : null
     );
-  }
-  /** @param {StretchRecord} stretch */
-  function ends(stretch) {
-    const { from_counter_m: start, to_counter_m: toM } = stretch.fields;
-    const fromM = /** @type {number} */ (start);
-    const fixed = typeof toM === 'number' && toM !== counter.read().value;
-    return fixed
-      ? t('change.ends_elsewhere', { from: metres(fromM), to: metres(toM) })
-      : t('change.from_here', { m: metres(fromM) });
   }
 
   /** @returns {{counterM: number, values: FieldsByName} | null} */
@@ -142,22 +85,7 @@ export async function mount(page, params, app) {
     const values = Object.fromEntries(
       names.map((name) => [name, built.controls.get(name)?.read().value ?? null])
     );
-    const faults = [];
-    if (place.value === null)
-      faults.push({
-        control: { focus: () => counter.input.focus() },
-        sentence: place.error ?? t('change.place_needed')
-      });
-    if (before() && marked.size === 0)
-      faults.push({ control: { focus: () => groups[0].first().focus() }, sentence: t('change.nothing') });
-    for (const group of groups) {
-      const stated = group.some.some((one) => values[one] !== null);
-      if (marked.has(group.name) && !stated)
-        faults.push({
-          control: { focus: () => group.first().focus() },
-          sentence: t('change.none_said', { label: group.label })
-        });
-    }
+    const faults = faultsOf({ counter, marked, groups, stretch: before() }, values);
     counter.mark(place.value === null);
     showFaults(summary, faults);
     return faults.length || place.value === null ? null : { counterM: place.value, values };
@@ -240,4 +168,91 @@ export async function mount(page, params, app) {
   );
   dock.show([button(t('change.save'), { tone: 'main-act action', onclick: () => void save() })]);
   show();
+}
+
+/**
+ * @typedef {{app: App, view: import('../../ui/types.js').JobView, built: ReturnType<typeof buildForm>, marked:
+ *   Set<string>, before: () => StretchRecord | null | undefined, touched: () => void}} About
+ */
+/** @typedef {ReturnType<typeof changeGroup>} Group */
+
+/**
+ * A key that says that something is different, what it was, and the fields that say what it is now.
+ * @param {About} about
+ * @param {string} name
+ * @param {string[]} some
+ */
+function changeGroup({ app, view, built, marked, before, touched }, name, some) {
+  const label = name === 'size' ? t('change.size') : (fieldOf(app, 'stretch', name)?.label ?? name);
+  const fields = h(
+    'div',
+    { class: 'fields', hidden: true },
+    ...some.map((one) => built.controls.get(one)?.element ?? null)
+  );
+  const was = h('span', { class: 'row-under' });
+  const key = h(
+    'button',
+    {
+      type: 'button',
+      class: 'change-key',
+      'aria-pressed': 'false',
+      'aria-label': t('change.field', { label }),
+      onclick: () => turn(!marked.has(name))
+    },
+    h('span', { class: 'row-title' }, label),
+    was
+  );
+  const turn = (/** @type {boolean} */ on) => {
+    if (on) marked.add(name);
+    else marked.delete(name);
+    draw();
+    touched();
+  };
+  const draw = () => {
+    key.setAttribute('aria-pressed', String(marked.has(name)));
+    fields.hidden = !marked.has(name);
+    const f = /** @type {FieldsByName} */ (before()?.fields ?? {});
+    const shown = some.filter((one, i) => i === 0 || f[one]);
+    was.textContent = t('change.was', {
+      value: listed(shown.map((one) => valueWords(app, view, 'stretch', one, f[one])))
+    });
+  };
+  return { name, some, label, draw, element: h('div', { class: 'stack-s' }, key, fields), first: () => key };
+}
+
+/** Where the stretch that runs will end. @param {StretchRecord} stretch @param {number | null} counterM */
+function endWords(stretch, counterM) {
+  const { from_counter_m: start, to_counter_m: toM } = stretch.fields;
+  const fromM = /** @type {number} */ (start);
+  const fixed = typeof toM === 'number' && toM !== counterM;
+  return fixed
+    ? t('change.ends_elsewhere', { from: metres(fromM), to: metres(toM) })
+    : t('change.from_here', { m: metres(fromM) });
+}
+
+/**
+ * What is missing: the place, what is different, or what it is now.
+ * @param {{counter: ReturnType<typeof counterPlace>, marked: Set<string>, groups: Group[], stretch:
+ *   StretchRecord | null | undefined}} form
+ * @param {FieldsByName} values
+ */
+function faultsOf({ counter, marked, groups, stretch }, values) {
+  const place = counter.read();
+  const faults = [];
+  if (place.value === null)
+    faults.push({
+      control: { focus: () => counter.input.focus() },
+      sentence: place.error ?? t('change.place_needed')
+    });
+  if (stretch && marked.size === 0)
+    faults.push({ control: { focus: () => groups[0].first().focus() }, sentence: t('change.nothing') });
+  for (const group of groups) {
+    const stated = group.some.some((one) => values[one] !== null);
+    if (marked.has(group.name) && !stated)
+      faults.push({
+        control: { focus: () => group.first().focus() },
+        sentence: t('change.none_said', { label: group.label })
+      });
+  }
+  return faults;
 }
