@@ -8,7 +8,8 @@ from ..access import granting, guard
 from ..errors import AppError
 from ..messages import t
 from ..picture_header import why_not_shown
-from ..sync.photos import HEAD_BYTES, OffsetMismatch, Progress, Whole
+from ..sync.photo_remarks import HEAD_BYTES
+from ..sync.photos import OffsetMismatch, Progress, Whole
 from ..web.headers import need_type
 from ..web.state import state
 from . import upload_parts

@@ -3,32 +3,27 @@
 import errno
 import hashlib
 import re
-import threading
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager, suppress
+from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import BinaryIO
 
-from sqlalchemy.exc import DBAPIError
-
 from ..budgets import BUDGETS
 from ..errors import AppError
 from ..messages import t
-from ..picture_header import why_not_shown
 from ..store import change_rows, erasure_rows, photo_rows
-from ..store.damage import is_damage
 from ..store.engine import reading, writing
-from ..store.filelock import alone
 from ..store.photo_storage import Bytes, FolderStorage, PhotoStorage, hash_of
 from ..store.rows import PhotoRow
 from .exchange import now_text
+from .photo_remarks import HEAD_BYTES, keep_remarks, remark_on
+from .photo_turns import PhotoTurns
 
 SHA256 = re.compile(r"[0-9a-f]{64}")
 MEDIA_TYPE = re.compile(r"[a-z0-9][a-z0-9!#$&^_.+-]{0,60}/[a-z0-9][a-z0-9!#$&^_.+-]{0,30}")
 MAX_BYTES = BUDGETS.photo_bytes
 MAX_TOGETHER = BUDGETS.photos_a_request
-HEAD_BYTES = 256 * 1024  # of a photo, which tell its kind and size
 
 
 class OffsetMismatch(AppError):
@@ -77,10 +72,8 @@ class Photos:
 
     def __init__(self, folder: Path, *, shared: bool = False, place: PhotoStorage | None = None) -> None:
         """``shared``: other processes take pieces of photos too; ``place``: not the data folder."""
-        self._folder, self._shared = folder, shared
         self.place: PhotoStorage = place or FolderStorage(folder)
-        self._guard = threading.Lock()
-        self._locks: dict[str, tuple[threading.Lock, int]] = {}
+        self._turns = PhotoTurns(folder, shared)
 
     def progress(self, sha256: str) -> Progress:
         """Return how much of a photo is here; offset 0 when nothing is there yet."""
@@ -117,7 +110,7 @@ class Photos:
 
     def prove(self, sha256: str) -> bool:
         """Hash a photo's file; one that is not what its name says is kept aside, and missing from then on."""
-        with self._alone(check_name(sha256)):
+        with self._turns.one(check_name(sha256)):
             try:
                 with self.place.open(sha256) as stream:
                     whole = hash_of(stream) == sha256
@@ -150,7 +143,7 @@ class Photos:
             raise AppError("photo_too_large", field="Upload-Length")
         if not 0 <= offset <= total or total < 1 or offset + len(piece) > total:
             raise AppError("request_malformed", t("api.offset_length_body"), "Upload-Offset")
-        with self._alone(sha256):
+        with self._turns.one(sha256):
             if row := self.row(sha256):
                 return Progress(row["size_bytes"], True)
             if offset == 0 and len(piece) == total:
@@ -196,7 +189,7 @@ class Photos:
     def keep_whole(self, sha256: str, data: bytes, media_type: str) -> Progress:
         """Keep a photo that came in one go, with a job file or a pack."""
         self._refuse_erased(sha256)
-        with self._alone(sha256):
+        with self._turns.one(sha256):
             if self.row(sha256):
                 return Progress(len(data), True)
             self.place.drop_part(sha256)
@@ -207,7 +200,7 @@ class Photos:
 
     def drop_half(self, sha256: str, before_s: float) -> bool:
         """Throw away what has gathered of a photo, unless a piece has come since a moment [s since 1970]."""
-        with self._alone(check_name(sha256)):
+        with self._turns.one(check_name(sha256)):
             came_s = self.place.last_piece_s(sha256)
             if came_s is None or came_s >= before_s:
                 return False
@@ -232,7 +225,7 @@ class Photos:
     def _put_alone(self, one: Whole) -> Progress | AppError:
         """Bring one of several to its place.  A fault is its own, and in the log when it comes alone."""
         try:
-            with self._alone(one.sha256):
+            with self._turns.one(one.sha256):
                 self._put(one)
         except AppError as error:
             return error
@@ -287,19 +280,11 @@ class Photos:
             }
             for one in arrived
         ]
-        self._keep_remarks({one.sha256: self._why_not_shown(one) for one in arrived})
+        keep_remarks(
+            {one.sha256: remark_on(self.place, one.sha256, one.size_bytes, one.head) for one in arrived}
+        )
         with writing() as connection:
             photo_rows.add(connection, rows)
-
-    def _why_not_shown(self, one: _Arrived) -> str:
-        head = one.head
-        if head is None:
-            try:
-                with self.place.open(one.sha256) as stream:
-                    head = stream.read(HEAD_BYTES)
-            except (AppError, OSError):  # it is kept, which is what matters; the slow look tries again
-                return ""
-        return why_not_shown(bytes(head), one.size_bytes)
 
     def why_not_shown(self, sha256: str) -> str:
         """Return why no report will show a photo that is here; "" where it may."""
@@ -308,51 +293,9 @@ class Photos:
 
     def look_whether_shown(self, sha256: str, size_bytes: int) -> None:
         """Look at a photo that an earlier version took; what it did not say phones hear now."""
-        if self._keep_remarks({sha256: self._why_not_shown(_Arrived(sha256, size_bytes, ""))}):
+        if keep_remarks({sha256: remark_on(self.place, sha256, size_bytes)}):
             with writing() as connection:
                 change_rows.note_photos(connection, [sha256])
-
-    def _keep_remarks(self, found: dict[str, str]) -> bool:
-        """Keep what is new of some remarks, and say whether anything is; damage there keeps no photo out."""
-        with reading() as connection:
-            known = photo_rows.remarks(connection, found)
-        new = {sha256: why for sha256, why in found.items() if why != known.get(sha256, "")}
-        try:
-            if new:
-                with writing() as connection:
-                    photo_rows.put_remarks(connection, new)
-        except DBAPIError as error:  # in a transaction of its own: SQLite goes on with none that met damage
-            if not is_damage(error):
-                raise
-            return False
-        return bool(new)
-
-    @contextmanager
-    def _alone(self, sha256: str) -> Iterator[None]:
-        """One request at a time for each photo; the lock goes when nobody waits for it."""
-        with self._guard:
-            lock, users = self._locks.get(sha256, (threading.Lock(), 0))
-            self._locks[sha256] = (lock, users + 1)
-        try:
-            with lock, self._alone_among_processes(sha256):
-                yield
-        finally:
-            with self._guard:
-                users = self._locks[sha256][1] - 1
-                if users:
-                    self._locks[sha256] = (lock, users)
-                else:
-                    del self._locks[sha256]
-
-    @contextmanager
-    def _alone_among_processes(self, sha256: str) -> Iterator[None]:
-        if not self._shared:
-            yield
-            return
-        turns = self._folder / "turns"
-        turns.mkdir(mode=0o700, exist_ok=True)
-        with alone(turns / sha256[:2]):
-            yield
 
 
 def _arrived(one: Whole) -> _Arrived:
