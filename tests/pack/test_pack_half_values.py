@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import zipfile
 
 import pytest
@@ -19,6 +20,7 @@ def halves():
     maker = Maker()
     maker.add("job", title="Half values")
     start = maker.add("node", node_ref="N1", position={"lat_deg": 52.0})
+    maker.add("node", node_ref="N9", position={"lon_deg": 1.0}, node_type="manhole")  # of no run
     run = maker.add("run", run_ref="R1", start_node_id=start, direction="with_flow")
     maker.readings(run, (0.0, 1.0), (5.0, 1.0))
     maker.add("reading", run_id=run, counter_m=9.0, remark="slow", inclination={"sense": "falling"})
@@ -48,6 +50,11 @@ def test_the_rest_of_the_record_is_in_the_pack(files):
 
 def test_the_pack_says_which_records_it_is(files):
     assert " ".join(report_text(files).split()).count(TOLD) == 3
+
+
+def test_the_plan_says_which_nodes_have_no_place_one_that_no_run_names_too(files):
+    plan = json.loads(files["plan.geojson"])
+    assert plan["note"].endswith("so it is not used: N1, N9.") and plan["features"] == []
 
 
 def test_what_was_stored_is_in_the_job_file_as_it_was(halves, files):

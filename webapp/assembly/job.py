@@ -163,6 +163,7 @@ def _node(words: Words, record: Record[NodeFields]) -> Node:
         f.get("cover_level_m"),
         f.get("dipped_depth_m"),
         None if invert is None else invert["level_m"],
+        "position" in record.unusable,
     )
 
 

@@ -29,6 +29,9 @@ def render(contents: PackContents) -> bytes:
     if features and without:
         runs = {"runs": listed(contents.words, without)}
         note = sentences(contents.words, (note, message(contents.words, "pack.plan.without_trace", runs)))
+    if unusable := [node.ref for node in contents.nodes if node.position_unusable]:
+        nodes = {"nodes": listed(contents.words, unusable)}
+        note = sentences(contents.words, (note, message(contents.words, "pack.plan.not_whole", nodes)))
     whole = {"type": "FeatureCollection", "note": note, "features": features}
     return (json.dumps(plain_values(whole), ensure_ascii=False, indent=1, allow_nan=False) + "\n").encode(
         "utf-8", "replace"

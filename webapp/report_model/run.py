@@ -24,6 +24,7 @@ class Node:
     cover_level_m: float | None
     dipped_depth_m: float | None
     invert_m: float | None  # cover level less the dip
+    position_unusable: bool = False  # one was stored, and is not whole
 
 
 @dataclass(frozen=True)
