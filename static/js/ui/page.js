@@ -101,8 +101,7 @@ const MAX_BESIDE = 4; // characters of a badge: a count
  * @param {Node | string | null} [badge]
  */
 export function linkRow(href, iconName, title, under, badge = null) {
-  const words = typeof badge === 'string' ? badge : (badge?.textContent ?? '');
-  const below = words.length > MAX_BESIDE; // beside the text it would leave no room for it
+  const below = shownIn(badge).length > MAX_BESIDE; // beside the text it would leave no room for it
   return h(
     'a',
     { class: `link-row ${iconName ? '' : 'no-icon'}`, href, 'data-key': href },
@@ -117,6 +116,13 @@ export function linkRow(href, iconName, title, under, badge = null) {
     badge && !below ? h('span', { class: 'row-badge' }, badge) : null,
     icon('on', 'row-on')
   );
+}
+
+/** What is seen of a badge; what only a screen reader says takes no room. @param {Node | string | null} badge */
+function shownIn(badge) {
+  if (!(badge instanceof Element)) return typeof badge === 'string' ? badge : '';
+  const unseen = badge.querySelector('.unseen')?.textContent ?? '';
+  return (badge.textContent ?? '').replace(unseen, '').trim();
 }
 
 /** A note in a box: what kind it is stands in its words, the colour only repeats it.
