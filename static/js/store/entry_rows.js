@@ -119,7 +119,10 @@ function read(db, jobId, have) {
 
 /**
  * Read a job of which nothing is known: by its writers it would take two questions for each of thousands.
- * @param {IDBObjectStore} rows @param {string} jobId @param {Found} found @param {(found: Found) => void} done
+ * @param {IDBObjectStore} rows
+ * @param {string} jobId
+ * @param {Found} found
+ * @param {(found: Found) => void} done
  * @param {IDBValidKey[]} [after] the last one read
  */
 function readAll(rows, jobId, found, done, after = [jobId]) {
