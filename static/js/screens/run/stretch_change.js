@@ -171,8 +171,8 @@ export async function mount(page, params, app) {
 }
 
 /**
- * @typedef {{app: App, view: import('../../ui/types.js').JobView, built: ReturnType<typeof buildForm>, marked:
- *   Set<string>, before: () => StretchRecord | null | undefined, touched: () => void}} About
+ * @typedef {{app: App, view: import('../../ui/types.js').JobView, built: ReturnType<typeof buildForm>,
+ *   marked: Set<string>, before: () => StretchRecord | null | undefined, touched: () => void}} About
  */
 /** @typedef {ReturnType<typeof changeGroup>} Group */
 
