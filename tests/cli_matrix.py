@@ -13,7 +13,10 @@ from cli_ground import NAMES, SPECS, Ground, ground, held, pipe_of
 
 
 class Cells:
-    """The calls of one command, one a column; each returns what came of it, or None where it has none."""
+    """The calls of one command, one a column; each returns what came of it, or None where it has none.
+
+    Calls that go well, and those whose streams fail, run to the very end of the process.
+    """
 
     def __init__(self, ground: Ground, name: str) -> None:
         self.ground, self.name, self.spec = ground, name, SPECS[name]
@@ -26,7 +29,7 @@ class Cells:
     def call(self, form: tuple, **own):
         if not form:
             return None
-        streams = {k: own.pop(k) for k in ("stdin", "stdout", "stderr", "env") if k in own}
+        streams = {k: own.pop(k) for k in ("stdin", "stdout", "stderr", "env", "to_the_end") if k in own}
         words = self.ground.words(self.spec, form, **own)
         # One that cannot say that it listens is stopped somewhere on its way there, as with Ctrl-C.
         return self.stopped(self.ground.runner.start(words, **streams), 1 if "stdout" in streams else 30)
@@ -51,18 +54,23 @@ class Cells:
         return self.call(self.spec.reads)
 
     def help(self):
-        return self.run([*self.name.split(), "--help"])
+        return self.run([*self.name.split(), "--help"], to_the_end=False)
 
     def option_unknown(self):
-        return self.run([*self.name.split(), "--nope"])
+        return self.run([*self.name.split(), "--nope"], to_the_end=False)
 
     def word_too_many(self):
-        return self.run([*self.ground.words(self.spec, self.any_form()), "--", "a", "b", "c"])
+        words = [*self.ground.words(self.spec, self.any_form()), "--", "a", "b", "c"]
+        return self.run(words, to_the_end=False)
 
     # what is read
 
     def reads(self, path, **more):
-        return self.call(self.spec.reads, **{"in": path}, **more) if self.spec.reads else None
+        return (
+            self.call(self.spec.reads, **{"in": path, "to_the_end": False} | more)
+            if self.spec.reads
+            else None
+        )
 
     def in_missing(self):
         return self.reads(self.bad / "none" / "none.json")
@@ -132,8 +140,8 @@ class Cells:
 
     # the data folder
 
-    def on_data(self, path, **more):
-        return self.call(self.spec.data, data=path, **more) if "{data}" in self.spec.data else None
+    def on_data(self, path):
+        return self.call(self.spec.data, data=path, to_the_end=False) if "{data}" in self.spec.data else None
 
     def data_good(self):
         return self.call(self.spec.data)
@@ -179,11 +187,11 @@ class Cells:
 
     # what is written
 
-    def writes(self, out, **more):
-        return self.call(self.spec.writes, out=out, **more) if self.spec.writes else None
+    def writes(self, out, to_the_end=False):
+        return self.call(self.spec.writes, out=out, to_the_end=to_the_end) if self.spec.writes else None
 
     def out_new(self):
-        return self.writes(self.ground.new("new"))
+        return self.writes(self.ground.new("new"), to_the_end=True)
 
     def out_there(self):
         target = self.ground.new("there")

@@ -2,6 +2,7 @@
 
 import gc
 import shutil
+import signal
 
 import browser as browsers
 import hypothesis
@@ -18,6 +19,9 @@ hypothesis.settings.register_profile("fallbook", deadline=None)
 hypothesis.settings.load_profile("fallbook")
 steady_cases.hold()
 kept_routes.hold()
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    # A shell ignores Ctrl-C for what it starts with "&", and every process that a test starts would too.
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 LEFT_OUT = pytest.StashKey[int]()
 
