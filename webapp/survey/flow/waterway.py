@@ -186,21 +186,28 @@ class Running:
         The mean of two slopes is the harmonic one, which a very shallow flow below does not run away with.
         """
 
-        def lost(k: int) -> float:
-            slope = self.slope(k)
-            return step * (2 * below * slope / (below + slope)) if step > 0 else 0.0
-
-        if self.heads[0] - lost(0) >= target:
+        heads = self.heads
+        if heads[0] - self._lost(0, step, below) >= target:
             return self.critical()
-        top = self.heads[self.last] - lost(self.last)
+        top = heads[self.last] - self._lost(self.last, step, below)
         if target >= top:
             return self.pressed(target - top)
         low, high = 0, self.last
         while high - low > 1:
             middle = (low + high) // 2
-            if self.heads[middle] - lost(middle) <= target:
+            if heads[middle] - self._lost(middle, step, below) <= target:
                 low = middle
             else:
                 high = middle
-        nearer, beyond = self.heads[low] - lost(low), self.heads[high] - lost(high)
+        nearer = heads[low] - self._lost(low, step, below)
+        beyond = heads[high] - self._lost(high, step, below)
         return self.between(low, (target - nearer) / (beyond - nearer) if beyond > nearer else 0.0)
+
+    def _lost(self, k: int, step: float, below: float) -> float:
+        """Head lost over a step up to a level."""
+        if step <= 0:
+            return 0.0
+        slope = self._slopes[k]
+        if slope is None:
+            slope = self.slope(k)
+        return step * (2 * below * slope / (below + slope))

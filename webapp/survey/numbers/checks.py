@@ -26,6 +26,8 @@ def number_between(value: object, low: float, high: float, field: str, code: str
     >>> number_between(0.3, 0.001, 100.0, "height_m", "size_out_of_range")
     0.3
     """
+    if type(value) is float and low <= value <= high:
+        return value
     if isinstance(value, bool) or not isinstance(value, int | float) or not low <= value <= high:
         raise SurveyError(code, field)
     return float(value)

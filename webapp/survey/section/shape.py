@@ -6,7 +6,8 @@ surface is the bed of the flow and counts as wetted.
 
 import math
 from collections.abc import Callable
-from typing import TypedDict
+from functools import lru_cache
+from typing import NamedTuple, TypedDict
 
 from ..errors import SurveyError
 from ..numbers.checks import number_between
@@ -60,16 +61,13 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> FlowSec
     >>> round(flow_section(Bore("circular", 0.3), 0.15)["hydraulic_radius_m"], 6)
     0.075
     """
-    pieces, bed_m, roof_m = outline_pieces(bore)
-    bottom = bore.deposit_m
-    depth_m = number_between(depth_m, bottom, bore.height_m, "depth_m", "depth_out_of_range")
-    feet = [_foot(piece) for piece in pieces]
-    area, sides = _area_below(pieces, depth_m, feet), _sides_below(pieces, depth_m)
-    if bottom > 0:
-        area, bed_m = area - _area_below(pieces, bottom, feet), _width(pieces, bottom)
-        sides -= _sides_below(pieces, bottom)
-    top = _width(pieces, depth_m)
-    perimeter = bed_m + sides + (roof_m if under_roof and depth_m >= bore.height_m else 0.0)
+    outline = _outline(bore)
+    depth_m = number_between(depth_m, bore.deposit_m, bore.height_m, "depth_m", "depth_out_of_range")
+    area, sides = _below(outline, depth_m)
+    area, sides = area - outline.hidden_m2, sides - outline.hidden_m
+    top = _width(outline.pieces, depth_m)
+    roof = outline.roof_m if under_roof and depth_m >= bore.height_m else 0.0
+    perimeter = outline.bed_m + sides + roof
     radius = area / perimeter if perimeter > 0 else 0.0
     return {
         "area_m2": area,
@@ -138,10 +136,9 @@ def areas_and_widths(bore: Bore) -> Callable[[float], tuple[float, float]]:
     >>> areas_and_widths(Bore("rectangular", 1.0, 2.0))(0.5)
     (1.0, 2.0)
     """
-    pieces = outline_pieces(bore)[0]
-    feet = [_foot(piece) for piece in pieces]
+    outline = _outline(bore)
+    pieces, feet, hidden = outline.pieces, outline.feet, outline.hidden_m2
     bottom, height = bore.deposit_m, bore.height_m
-    hidden = _area_below(pieces, bottom, feet) if bottom > 0 else 0.0
 
     def at(depth_m: float) -> tuple[float, float]:
         depth_m = number_between(depth_m, bottom, height, "depth_m", "depth_out_of_range")
@@ -178,7 +175,7 @@ def perimeter_growth(bore: Bore, depth_m: float) -> float:
     >>> perimeter_growth(Bore("circular", 1.0), 0.5)
     2.0
     """
-    pieces = outline_pieces(bore)[0]
+    pieces = _outline(bore).pieces
     depth_m = number_between(depth_m, bore.deposit_m, bore.height_m, "depth_m", "depth_out_of_range")
     piece = _piece_at(pieces, depth_m)
     if piece.b == 0:
@@ -216,9 +213,47 @@ def outline(bore: Bore, steps: int) -> list[list[float]]:
     return right + [[-x, z] for x, z in reversed(right)]
 
 
+class _Outline(NamedTuple):
+    """What a bore's outline is at any depth: its pieces, and what lies below the deposit.
+
+    ``feet`` and ``starts``: of each piece, ``_segment`` and angle at its lower end; ``bed_m``, ``roof_m``:
+    width of the bed of the flow and of a flat roof [m]; ``hidden_m2``, ``hidden_m``: area and sides under
+    the deposit.
+    """
+
+    pieces: list[Piece]
+    feet: list[float]
+    starts: list[float]
+    bed_m: float
+    roof_m: float
+    hidden_m2: float
+    hidden_m: float
+
+
+def _outline(bore: Bore) -> _Outline:
+    for one in (bore.kind, bore.height_m, bore.width_m, bore.deposit_m):
+        if not isinstance(one, str | int | float | None):
+            outline_pieces(bore)  # says what is wrong with it
+    return _kept_outline(bore.kind, bore.height_m, bore.width_m, bore.deposit_m)
+
+
+@lru_cache(maxsize=256, typed=True)
+def _kept_outline(kind: str, height_m: float, width_m: float | None, deposit_m: float) -> _Outline:
+    """Return the outline; a search asks for the same one thousands of times."""
+    pieces, bed_m, roof_m = outline_pieces(Bore(kind, height_m, width_m, deposit_m))
+    starts = [_angle(piece, piece.low_m) if piece.b > 0 else 0.0 for piece in pieces]
+    feet = [_segment(2 * start) for start in starts]
+    clean = _Outline(pieces, feet, starts, bed_m, roof_m, 0.0, 0.0)
+    if deposit_m <= 0:
+        return clean
+    area, sides = _below(clean, deposit_m)
+    return clean._replace(bed_m=_width(pieces, deposit_m), hidden_m2=area, hidden_m=sides)
+
+
 def _share(piece: Piece, z: float) -> float:
     """Height above the pole of the arc, as a share of its diameter."""
-    return min(1.0, max(0.0, (z - piece.base) / piece.b / 2))
+    share = (z - piece.base) / piece.b / 2
+    return 1.0 if share > 1.0 else share if share > 0.0 else 0.0
 
 
 def _piece_at(pieces: list[Piece], z: float) -> Piece:
@@ -237,11 +272,6 @@ def _width(pieces: list[Piece], z: float) -> float:
     return 2 * (piece.cx + 2 * piece.a * math.sqrt(share * (1 - share)))
 
 
-def _foot(piece: Piece) -> float:
-    """What ``_segment`` gives at the lower end of an arc."""
-    return _segment(2 * _angle(piece, piece.low_m)) if piece.b > 0 else 0.0
-
-
 def _area_below(pieces: list[Piece], z: float, feet: list[float]) -> float:
     area = 0.0
     for piece, foot in zip(pieces, feet, strict=True):
@@ -254,18 +284,21 @@ def _area_below(pieces: list[Piece], z: float, feet: list[float]) -> float:
     return area
 
 
-def _sides_below(pieces: list[Piece], z: float) -> float:
-    """Length of both sides up to a level."""
-    sides = 0.0
-    for piece in pieces:
+def _below(outline: _Outline, z: float) -> tuple[float, float]:
+    """Area, and length of both sides, up to a level."""
+    area = sides = 0.0
+    for piece, foot, start in zip(outline.pieces, outline.feet, outline.starts, strict=True):
         if z <= piece.low_m:
             break
         top = min(z, piece.high_m)
-        if piece.b == 0:
-            sides += 2 * (top - piece.low_m)
+        area += 2 * piece.cx * (top - piece.low_m)
+        if piece.b > 0:
+            angle = _angle(piece, top)
+            area += piece.a * piece.b / 2 * (_segment(2 * angle) - foot)
+            sides += 2 * _arc(piece.a, piece.b, start, angle)
         else:
-            sides += 2 * _arc(piece.a, piece.b, _angle(piece, piece.low_m), _angle(piece, top))
-    return sides
+            sides += 2 * (top - piece.low_m)
+    return area, sides
 
 
 def _angle(piece: Piece, z: float) -> float:
