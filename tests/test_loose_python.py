@@ -6,10 +6,10 @@ that was not looked at. ``[str, Any]`` stands where marshmallow or a template ta
 
 import ast
 import re
-import subprocess
-import sys
 from collections import Counter
 from pathlib import Path
+
+from mypy_tool import mypy
 
 ROOT = Path(__file__).resolve().parents[1]
 LOOSE = re.compile(r"\[str, Any\]")
@@ -132,10 +132,9 @@ def test_a_mapping_of_anything_is_counted(tmp_path):
     assert loose(tmp_path) == {"room": 2}
 
 
-def test_mypy_sees_what_is_misspelt_in_entries_rows_and_findings(tmp_path):
-    probe = tmp_path / "probe.py"
+def test_mypy_sees_what_is_misspelt_in_entries_rows_and_findings(tmp_path, tmp_path_factory):
+    probe = tmp_path / "entries_probe.py"
     probe.write_text(PROBE)
-    command = [sys.executable, "-m", "mypy", "--cache-dir", str(tmp_path / "cache"), str(probe)]
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
+    words = mypy(tmp_path_factory, str(probe))[1]
     expected = {n for n, line in enumerate(PROBE.split("\n"), 1) if line.endswith("# red")}
-    assert {int(n) for n in re.findall(r"probe\.py:(\d+): error", done.stdout)} == expected, done.stdout
+    assert {int(n) for n in re.findall(r"probe\.py:(\d+): error", words)} == expected, words

@@ -2,12 +2,11 @@
 
 import copy
 import re
-import subprocess
-import sys
 from pathlib import Path
 from typing import get_type_hints
 
 import pytest
+from mypy_tool import mypy
 from test_js import HERE as JS
 from test_js import in_js, type_checker  # noqa: F401 a fixture
 from twin import node
@@ -229,15 +228,12 @@ def test_what_is_computed_is_not_a_field_that_is_stored():
         assert not computed.keys() & schema_for(kind).fields.keys()
 
 
-def test_mypy_sees_a_misspelt_field(tmp_path):
-    probe = tmp_path / "probe.py"
+def test_mypy_sees_a_misspelt_field(tmp_path, tmp_path_factory):
+    probe = tmp_path / "fields_probe.py"
     probe.write_text(PYTHON_PROBE)
-    command = [sys.executable, "-m", "mypy", "--cache-dir", str(tmp_path / "cache"), str(probe)]
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False)
-    assert {int(n) for n in re.findall(r"probe\.py:(\d+): error", done.stdout)} == marked(PYTHON_PROBE), (
-        done.stdout
-    )
-    assert 'ObservationFields has no field "clok"' in done.stdout
+    words = mypy(tmp_path_factory, str(probe))[1]
+    assert {int(n) for n in re.findall(r"probe\.py:(\d+): error", words)} == marked(PYTHON_PROBE), words
+    assert 'ObservationFields has no field "clok"' in words
 
 
 def test_tsc_sees_a_misspelt_field_or_method(type_checker, tmp_path):  # noqa: F811 the fixture
