@@ -1,5 +1,5 @@
 /** The office pages: take in a job, make a pack and watch it grow. */
-import { post, request, sentence } from './office_request.js';
+import { listens, post, request, sentence } from './office_request.js';
 import { t } from './office_words.js';
 
 const ASK_EVERY_MS = 400;
@@ -51,6 +51,7 @@ function takeForm(form) {
       say(status, sentence(error), true);
     }
   });
+  listens(form);
 }
 
 /** @param {HTMLElement} card */
@@ -95,6 +96,7 @@ function packCard(card) {
       button.disabled = false;
     }
   });
+  listens(button);
 }
 
 const form = find('take-form', HTMLFormElement);

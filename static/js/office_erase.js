@@ -1,5 +1,5 @@
 /** The office page on which something of a job is erased: first what would go, then the act. */
-import { post, sentence } from './office_request.js';
+import { listens, post, sentence } from './office_request.js';
 import { t } from './office_words.js';
 
 /**
@@ -66,6 +66,7 @@ function eraseForm(form) {
       say(error);
     }
   });
+  listens(form);
 }
 
 const form = document.getElementById('erase-form');

@@ -1,5 +1,5 @@
 /** The office pages that let phones and clients in, and the page on which a client opens a link. */
-import { post, Refused, sentence } from './office_request.js';
+import { listens, post, Refused, sentence } from './office_request.js';
 import { t } from './office_words.js';
 
 /** @param {HTMLFormElement} form */
@@ -26,6 +26,7 @@ function makeForm(form) {
       status?.replaceChildren(sentence(error));
     }
   });
+  listens(form);
 }
 
 /** A press that changes something: the second press means it, where there is something to think about.
@@ -49,6 +50,7 @@ function postButton(button) {
       status?.replaceChildren(sentence(error));
     }
   });
+  listens(button);
 }
 
 /** The secret stands behind the #: no server and no log sees it, and it goes from the address at once.

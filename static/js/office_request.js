@@ -31,6 +31,16 @@ export function post(url, value) {
   });
 }
 
+/**
+ * The server sends buttons switched off: one that is pressed before its script listens would do nothing, or
+ * send what was typed in the address.
+ * @param {HTMLFormElement | HTMLButtonElement} what listens now: a button, or the form that it submits
+ */
+export function listens(what) {
+  const button = what instanceof HTMLButtonElement ? what : what.querySelector('button[type=submit]');
+  button?.removeAttribute('disabled');
+}
+
 /** @param {unknown} error @returns {string} */
 export function sentence(error) {
   return error instanceof Error ? error.message : String(error);

@@ -17,7 +17,7 @@ from webapp.budgets import BUDGETS, Budgets
 from webapp.errors import AppError
 from webapp.intake import open_job, read_pack
 from webapp.records import canonical, job_file, json_size, json_text
-from webapp.sync import exchange
+from webapp.sync import exchange, pulling
 from webapp.timesource import new_id
 
 A = "writer-aaaa"
@@ -206,7 +206,7 @@ def test_answer_bytes(server, monkeypatch, over, told):
     job_id = new_id()
     made = entries(job_id, A, 1, 5)
     server.fates(made)
-    monkeypatch.setattr(exchange, "MAX_PULL_BYTES", 2 * len(canonical.dumps(made[0])) + over)
+    monkeypatch.setattr(pulling, "MAX_PULL_BYTES", 2 * len(canonical.dumps(made[0])) + over)
     found = server.pull(job_id)
     assert (len(found["entries"]), found["more"]) == (told, True)
 

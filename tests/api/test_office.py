@@ -94,3 +94,14 @@ def test_pages_hold_no_inline_script_or_style(server, job_id):
         assert "<style" not in page and " style=" not in page and " onclick=" not in page
         page = re.sub(r'<script type="application/json" id="[\w-]+">[^<]*</script>', "", page)  # runs nothing
         assert page.count("<script") == len(re.findall(r'<script[^>]* src="/[^">]+"[^>]*></script>', page))
+
+
+def test_a_button_waits_for_the_script_that_hears_it():
+    buttons = [
+        button
+        for path in (paths.TEMPLATES / "office").glob("*.html")
+        for button in re.findall(r"<button[^>]*>", path.read_text(encoding="utf-8"))
+    ]
+    assert len(buttons) > 10
+    early = [button for button in buttons if " disabled" not in button and " hidden" not in button]
+    assert [one for one in early if "open-instead" not in one] == []  # that one stands in a hidden part

@@ -3,6 +3,8 @@
 import io
 import zipfile
 
+from playwright.sync_api import expect
+
 from webapp import paths
 
 SAMPLE = paths.SAMPLE_JOBS / "tidal_creek_drain"
@@ -19,9 +21,14 @@ def zipped(folder):
 def test_a_job_goes_in_and_comes_out_as_a_pack(visitor, live_server, tmp_path):
     one = visitor(live_server.url, accept_downloads=True)
     one.allowed.append("status of 422")  # the refusal below: the browser reports it, the page explains it
-    page = one.page
-    page.goto(f"{live_server.url}/office")
+    page, held = one.page, []
+    page.route("**/office.js*", lambda route: held.append(route))
+    with page.expect_request("**/office.js*"):
+        page.goto(f"{live_server.url}/office", wait_until="commit")
     page.get_by_text("No job has come in yet").wait_for()
+    expect(page.get_by_role("button", name="Take it in")).to_be_disabled()  # nobody would hear it yet
+    held[0].continue_()
+    page.unroute("**/office.js*")
 
     page.get_by_label("A job pack, a job file").set_input_files(
         {"name": "odd.zip", "mimeType": "application/zip", "buffer": b"PK nothing"}

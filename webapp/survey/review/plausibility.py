@@ -114,6 +114,8 @@ def _shown(words: Words, name: str, value: Shown) -> str:
         return choice(words, [unit_text(words, one) for one in value]) or message(
             words, "survey.unit.none", {}
         )
+    if isinstance(value, int) and not isinstance(value, bool):
+        return number_text(words, str(value))
     if isinstance(value, float):
         return number_text(words, str(int(value) if value.is_integer() else value))
     return unit_text(words, value) if name == "unit" and isinstance(value, str) else str(value)
