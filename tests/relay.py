@@ -42,6 +42,7 @@ class Relay:
         self.rules: list[dict] = []
         self._due = {"up": 0.0, "down": 0.0}
         self._writers: set[asyncio.StreamWriter] = set()
+        self._serving: set[asyncio.Task] = set()
         self.reset_counts()
         self.loop = asyncio.new_event_loop()
         ready = threading.Event()
@@ -133,19 +134,25 @@ class Relay:
         self.port = self.server.sockets[0].getsockname()[1]
 
     async def _refuse(self):
+        # Nothing new is taken, and what was just taken begins: a server closed meanwhile drops its socket.
+        for sock in self.server.sockets:
+            self.loop.remove_reader(sock.fileno())
+        for _ in range(4):
+            await asyncio.sleep(0)
         self.server.close()
         await self._cut()
 
     async def _end(self):
+        """Leave no task and no socket: what was just taken begins first, for only its own task closes it."""
+        self.mode = "reset"
         await self._refuse()
-        # A connection that was just taken makes its task now, and one that was ended closes its socket.
-        for _ in range(5):
-            rest = [t for t in asyncio.all_tasks() if t is not asyncio.current_task()]
-            for t in rest:
-                t.cancel()
-            await asyncio.gather(*rest, return_exceptions=True)
-            await self._cut()
+        for _ in range(100):
+            for task in list(self._serving):
+                task.cancel()
             await asyncio.sleep(0)
+            if len(asyncio.all_tasks()) == 1:
+                break
+        await asyncio.sleep(0)
 
     async def _cut(self):
         for w in list(self._writers):
@@ -166,7 +173,9 @@ class Relay:
     async def _serve(self, cr: asyncio.StreamReader, cw: asyncio.StreamWriter):
         self.connections += 1
         self._writers.add(cw)
-        uw = None
+        task = asyncio.current_task()
+        self._serving.add(task)
+        uw, tasks = None, []
         try:
             if self.mode == "reset":
                 self._abort(cw)
@@ -189,9 +198,14 @@ class Relay:
             await asyncio.wait(tasks, return_when=asyncio.FIRST_COMPLETED)
             # one side ended: let the other finish what it holds, briefly
             await asyncio.wait(tasks, timeout=max(1.0, 4 * self.latency_s))
+        except asyncio.CancelledError:  # the relay ends
+            for w in (cw, uw):
+                if w is not None:
+                    w.transport.abort()
+        finally:
+            self._serving.discard(task)
             for t in tasks:
                 t.cancel()
-        finally:
             for w in (cw, uw):
                 if w is not None:
                     with contextlib.suppress(Exception):
