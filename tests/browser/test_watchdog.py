@@ -40,15 +40,6 @@ FILL = """async (app, bytes) => {
   return [made, rows];
 }"""
 
-# Nothing of the page runs until the request is answered.
-BUSY = """addEventListener('load', () => {
-  const begin = performance.now();
-  const request = new XMLHttpRequest();
-  request.open('GET', '/busy', false);
-  request.send();
-  window.busyMs = performance.now() - begin;
-});"""
-
 
 def broken_start(one, fault, path="/"):
     """Open the app with a script that is broken; return how often the page was loaded."""
@@ -114,18 +105,19 @@ def test_a_slow_load_is_waited_for_and_said(visitor, shared_server):
 
 
 def test_a_busy_processor_is_not_taken_for_a_hung_start(visitor, shared_server):
+    """Half a minute in which nothing of the page runs is one tick, and as many ticks as that are a hung start."""
     one = visitor(shared_server.url)
-    held, loads = [], []
+    loads = []
     one.page.on("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
-    one.page.add_init_script(BUSY)
-    one.context.route("**/busy", lambda route: held.append(route))
-    one.page.goto(one.url, wait_until="commit")
-    assert becomes(one.page, lambda: len(held), 1) == 1
-    one.page.wait_for_timeout(8000)
-    held[0].fulfill(body="")
-    one.page.get_by_role("heading", name="Jobs", exact=True).wait_for(timeout=25_000)
-    assert one.page.evaluate("() => [window.busyMs > 7000, sessionStorage.length]") == [True, 0]
-    assert len(loads) == 1
+    one.context.route(SCRIPT, lambda route: route.fulfill(**FAULTS["does nothing"]))
+    one.page.clock.install(time=0)
+    one.page.goto(one.url)
+    one.page.clock.run_for(1000)
+    one.page.clock.pause_at(30)
+    one.page.clock.run_for(3000)
+    assert one.page.evaluate("() => [Date.now(), sessionStorage.length]") == [33_000, 0] and len(loads) == 1
+    one.page.clock.run_for(6000)
+    assert becomes(one.page, lambda: len(loads), 2) == 2
 
 
 def test_without_the_app_everything_goes_into_a_file_that_the_office_takes(visitor, shared_server, tmp_path):

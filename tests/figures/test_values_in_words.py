@@ -36,7 +36,7 @@ COMPOSITES = {
                 "unit": st.sampled_from(["deg", "pct", "permille", "one_in"]),
                 "sense": st.sampled_from(["rising", "falling", "level"]),
             }
-        ),
+        ).filter(lambda one: one["unit"] != "one_in" or one["size"] > 0),  # 1 in 0 is refused
     ),
     "clock": st.fixed_dictionaries(
         {"hour_from": st.integers(1, 12)}, optional={"hour_to": st.one_of(st.none(), st.integers(1, 12))}
