@@ -63,9 +63,10 @@ def flow_section(bore: Bore, depth_m: float, under_roof: bool = True) -> FlowSec
     """
     outline = _outline(bore)
     depth_m = number_between(depth_m, bore.deposit_m, bore.height_m, "depth_m", "depth_out_of_range")
-    area, sides = _below(outline, depth_m)
-    area, sides = area - outline.hidden_m2, sides - outline.hidden_m
-    top = _width(outline.pieces, depth_m)
+    pieces = outline.pieces
+    area = _area_below(pieces, depth_m, outline.feet) - outline.hidden_m2
+    sides = _sides_below(pieces, depth_m, outline.starts) - outline.hidden_m
+    top = _width(pieces, depth_m)
     roof = outline.roof_m if under_roof and depth_m >= bore.height_m else 0.0
     perimeter = outline.bed_m + sides + roof
     radius = area / perimeter if perimeter > 0 else 0.0
@@ -243,11 +244,10 @@ def _kept_outline(kind: str, height_m: float, width_m: float | None, deposit_m: 
     pieces, bed_m, roof_m = outline_pieces(Bore(kind, height_m, width_m, deposit_m))
     starts = [_angle(piece, piece.low_m) if piece.b > 0 else 0.0 for piece in pieces]
     feet = [_segment(2 * start) for start in starts]
-    clean = _Outline(pieces, feet, starts, bed_m, roof_m, 0.0, 0.0)
     if deposit_m <= 0:
-        return clean
-    area, sides = _below(clean, deposit_m)
-    return clean._replace(bed_m=_width(pieces, deposit_m), hidden_m2=area, hidden_m=sides)
+        return _Outline(pieces, feet, starts, bed_m, roof_m, 0.0, 0.0)
+    area, sides = _area_below(pieces, deposit_m, feet), _sides_below(pieces, deposit_m, starts)
+    return _Outline(pieces, feet, starts, _width(pieces, deposit_m), roof_m, area, sides)
 
 
 def _share(piece: Piece, z: float) -> float:
@@ -284,21 +284,18 @@ def _area_below(pieces: list[Piece], z: float, feet: list[float]) -> float:
     return area
 
 
-def _below(outline: _Outline, z: float) -> tuple[float, float]:
-    """Area, and length of both sides, up to a level."""
-    area = sides = 0.0
-    for piece, foot, start in zip(outline.pieces, outline.feet, outline.starts, strict=True):
+def _sides_below(pieces: list[Piece], z: float, starts: list[float]) -> float:
+    """Length of both sides up to a level."""
+    sides = 0.0
+    for piece, start in zip(pieces, starts, strict=True):
         if z <= piece.low_m:
             break
         top = min(z, piece.high_m)
-        area += 2 * piece.cx * (top - piece.low_m)
-        if piece.b > 0:
-            angle = _angle(piece, top)
-            area += piece.a * piece.b / 2 * (_segment(2 * angle) - foot)
-            sides += 2 * _arc(piece.a, piece.b, start, angle)
-        else:
+        if piece.b == 0:
             sides += 2 * (top - piece.low_m)
-    return area, sides
+        else:
+            sides += 2 * _arc(piece.a, piece.b, start, _angle(piece, top))
+    return sides
 
 
 def _angle(piece: Piece, z: float) -> float:
