@@ -20,7 +20,7 @@ A, B = "writer-aaaa", "writer-bbbb"
 
 @pytest.fixture(autouse=True)
 def every_job_is_large(monkeypatch):
-    monkeypatch.setattr(kept, "SMALL", 0)
+    monkeypatch.setattr(kept, "MAX_SMALL_ENTRIES", 0)
     monkeypatch.setattr(kept, "PATIENCE_S", 60.0)
     monkeypatch.setattr(pages, "ROWS_A_PAGE", 7)
 
@@ -340,7 +340,7 @@ def test_what_goes_wrong_in_the_making_is_told_and_tried_again(here, job_id):
 
 
 def test_only_so_much_is_kept(here, monkeypatch):
-    monkeypatch.setattr(kept, "MOST", 50)
+    monkeypatch.setattr(kept, "MAX_KEPT_ENTRIES", 50)
     jobs = [new_id() for _ in range(4)]
     for job_id in jobs:
         surveyed(here, job_id, 20)

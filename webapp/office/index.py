@@ -14,6 +14,7 @@ from ..records.entry import Entry
 from ..records.fold import AnyRecord, fold
 from ..schemas import KINDS, describe
 from ..schemas.base import is_uuid
+from ..store.entry_some import Identity
 
 # What belongs to a run is shown under it, in this order; what belongs to none after all runs.
 UNDER_RUN = ("stretch", "reading", "observation", "level_tie", "remark", "check")
@@ -51,7 +52,6 @@ UPDATE record SET part = {REST}, run = x'', place = ?
 WHERE part = {OF_RUNS} AND run = ? AND kind = ?"""  # noqa: S608
 _ORDER = "ORDER BY part, run, place, along, id"
 _ODD = b"~" * 17  # before an id of another form
-Identity = tuple[str, int]  # writer and number
 Read = Callable[[Iterable[Identity]], Iterable[Entry]]
 
 

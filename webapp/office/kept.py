@@ -20,11 +20,12 @@ from ..records.entry import Entry
 from ..records.erasure import stamp
 from ..store import aside_rows, change_rows, damage, entry_rows, entry_some, erasure_rows, whole_jobs
 from ..store.engine import reading
-from .index import Identity, Index
+from ..store.entry_some import Identity
+from .index import Index
 
-SMALL = 1_000  # entries of a job that is read whole for each look
-CATCH_UP = 2_000  # entries that a look takes itself
-MOST = 1_000_000  # entries of all jobs whose indexes are kept
+MAX_SMALL_ENTRIES = 1_000  # entries of a job that is read whole for each look
+MAX_CAUGHT_UP_ENTRIES = 2_000  # entries that a look takes itself
+MAX_KEPT_ENTRIES = 1_000_000  # entries of all jobs whose indexes are kept
 PATIENCE_S = 1.0
 AT_ONCE = 100  # entries between two rests
 PROVED_A_LOOK = 500
@@ -102,7 +103,7 @@ class Kept:
         """
         known = self.slots.get(job_id)
         total = known.total if known else _count(job_id)
-        if total > SMALL:
+        if total > MAX_SMALL_ENTRIES:
             with self._in_turn(job_id, self._slot(job_id, total)) as found:
                 yield found
             return
@@ -169,7 +170,8 @@ class Kept:
             held = newest.total
             for job_id, slot in slots:
                 held += 0 if slot is newest else slot.total
-                if held > MOST and slot is not newest and not (slot.maker and slot.maker.is_alive()):
+                in_use = slot is newest or (slot.maker is not None and slot.maker.is_alive())
+                if held > MAX_KEPT_ENTRIES and not in_use:
                     del self.slots[job_id]
 
 
@@ -240,7 +242,7 @@ def _brought_up(connection: Connection, job_id: str, slot: Slot) -> Index | None
             return None
     if any(heads.get(writer, 0) < number for writer, number in index.heads.items()):
         return None
-    if sum(heads.values()) - index.entries > CATCH_UP:
+    if sum(heads.values()) - index.entries > MAX_CAUGHT_UP_ENTRIES:
         return None
     if heads != index.heads:
         _take_since(connection, job_id, index, heads)

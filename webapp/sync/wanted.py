@@ -19,9 +19,9 @@ from ..records.fold import fold
 from ..records.wants import digest_text, share_of
 from ..store import change_rows, erasure_rows, kept_rows, photo_rows
 from ..store.engine import reading
+from ..store.entry_some import Identity
 
 LOOKED_AT = 100  # files of a job whose sizes one answer compares; of more, each gets its turn
-Identity = tuple[str, int]  # writer and number
 
 
 class Version(NamedTuple):
