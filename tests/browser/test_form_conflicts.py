@@ -17,12 +17,17 @@ READING = """async (app, {job, run}) => app.store.save(job, 'reading', null,
 OBSERVATION = """async (app, {job, run}) => app.store.save(job, 'observation', null, {run_id: run, counter_m: 12, code: 'BBA'})"""
 
 
+def open_a_reading_that_changes(one):
+    """Open the form of a reading at 12 m, and let 13 m come from another phone."""
+    reading = one.app(READING, one.ids)
+    one.goto(f"{one.ids['at']}/readings/{reading}")
+    steps.field(one.page, "Counter reading").wait_for()
+    one.app(ARRIVES, [one.ids["job"], "reading", reading, "counter_m", 13])
+
+
 def test_a_change_that_arrives_while_a_form_is_open_is_not_replaced_unseen(with_job):
     ids = with_job.ids
-    reading = with_job.app(READING, ids)
-    with_job.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(with_job.page, "Counter reading").wait_for()
-    with_job.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    open_a_reading_that_changes(with_job)
     steps.field(with_job.page, "Counter reading").fill("14")
     steps.button(with_job.page, "Save reading").click()
     with_job.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
@@ -59,10 +64,7 @@ def test_a_draft_of_an_older_state_changes_only_what_was_typed(with_job):
 
 def test_a_removal_has_seen_only_what_its_form_showed(with_job):
     ids = with_job.ids
-    reading = with_job.app(READING, ids)
-    with_job.goto(f"{ids['at']}/readings/{reading}")
-    steps.field(with_job.page, "Counter reading").wait_for()
-    with_job.app(ARRIVES, [ids["job"], "reading", reading, "counter_m", 13])
+    open_a_reading_that_changes(with_job)
     steps.button(with_job.page, "Remove").click()
     with_job.page.wait_for_url(re.compile(r"/runs/[0-9a-f-]{36}$"))
     assert with_job.app(CONFLICTS, ids["job"]) == [["removed", [False, True]]]

@@ -5,7 +5,7 @@ import re
 import pytest
 import steps
 from finger import Finger
-from phone import VIEWPORT, Watched
+from phone import VIEWPORT
 
 MAX_TOUCHES = 5
 RUN = """async (app) => {
@@ -21,24 +21,14 @@ RUN = """async (app) => {
 RECORDS = "async (app, [job, kind]) => (await app.store.job(job)).records(kind).map((r) => ({id: r.id, ...r.fields}))"
 
 
-@pytest.fixture(scope="module")
-def phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
 @pytest.fixture
-def surveyor(phone):
+def surveyor(one_phone):
     """On the log of a run with one reading at 12 m."""
-    phone.ids = phone.app(RUN)
-    phone.records = lambda kind: phone.app(RECORDS, [phone.ids["job"], kind])
-    phone.goto(phone.ids["at"])
-    steps.link_or_button(phone.page, "Observation").wait_for()
-    return phone
+    one_phone.ids = one_phone.app(RUN)
+    one_phone.records = lambda kind: one_phone.app(RECORDS, [one_phone.ids["job"], kind])
+    one_phone.goto(one_phone.ids["at"])
+    steps.link_or_button(one_phone.page, "Observation").wait_for()
+    return one_phone
 
 
 # What most runs have. Each: the keys between "Observation" and "Save observation", and what must have been stored.

@@ -4,7 +4,6 @@ import re
 
 import pytest
 import steps
-from phone import VIEWPORT, Watched
 from test_observation_touches import RECORDS, RUN
 
 LATER = """async (app, [job, run]) => {
@@ -14,22 +13,12 @@ LATER = """async (app, [job, run]) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
 @pytest.fixture
-def log(phone):
+def log(one_phone):
     """A run: a reading at 12 m, a change of pipe at 18 m, and the start node recorded last, at 0.60 m."""
-    phone.ids = phone.app(RUN)
-    phone.app(LATER, [phone.ids["job"], phone.ids["run"]])
-    return phone
+    one_phone.ids = one_phone.app(RUN)
+    one_phone.app(LATER, [one_phone.ids["job"], one_phone.ids["run"]])
+    return one_phone
 
 
 FORMS = {
