@@ -9,7 +9,9 @@ from webapp.selfcheck import coverage
 
 
 def test_the_shares_are_met():
-    done = CliRunner().invoke(main, ["selfcheck", "--coverage", "--surveys", "1000", "--json"])
+    done = CliRunner().invoke(
+        main, ["selfcheck", "--coverage", "--only", "shares", "--surveys", "1000", "--json"]
+    )
     assert done.exit_code == 0, done.output
     rows = json.loads(done.output)
     assert all(row["ok"] for row in rows)
@@ -20,7 +22,7 @@ def test_the_shares_are_met():
 
 def test_bands_too_narrow_are_found_out(monkeypatch):
     monkeypatch.setattr(coverage, "SIGMAS_95", 1.5)
-    done = CliRunner().invoke(main, ["selfcheck", "--coverage", "--surveys", "300"])
+    done = CliRunner().invoke(main, ["selfcheck", "--coverage", "--only", "shares", "--surveys", "300"])
     assert done.exit_code == 1
     assert "BAD levels inside" in done.output
     assert "reported only" in done.output

@@ -2,7 +2,6 @@
 
 import json
 import sys
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -10,18 +9,19 @@ from ... import paths
 from ...errors import AppError
 from ...messages import t
 from ...selfcheck import reference
-from ...selfcheck.coverage import coverage
 from ..output import note, one_line, say, show_json
-from . import infile
+from . import infile, selfcheck_coverage
 
 SHIPPED = paths.TABLES / "reference_vectors.json"
 MAX_BYTES = 100_000_000
 
 
-def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: int) -> None:
+def selfcheck(
+    files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: int, only: tuple[str, ...], jobs: int
+) -> None:
     """Compute published reference values and compare."""
     if coverage:
-        sys.exit(_cover(surveys, as_json))
+        sys.exit(selfcheck_coverage.cover(surveys, only, jobs, as_json))
     rows: list[reference.Row] = []
     bad = 0
     for path in files or (SHIPPED,):
@@ -48,25 +48,6 @@ def selfcheck(files: tuple[Path, ...], as_json: bool, coverage: bool, surveys: i
     else:
         _print(rows)
     sys.exit(1 if failed else 2 if bad else 0)
-
-
-def _cover(surveys: int, as_json: bool) -> int:
-    """Print how often the truth lay inside; 1 if not as often as asked."""
-    shares = coverage(surveys)
-    if as_json:
-        show_json([{**asdict(one), "ok": one.ok} for one in shares])
-    else:
-        for one in shares:
-            bounds = (
-                t("cli.selfcheck.asked", least=f"{one.least:.0%}", most=f"{one.most:.0%}")
-                if one.least < one.most
-                else t("cli.selfcheck.asked_all")
-            )
-            if one.broken:
-                bounds = t("cli.selfcheck.broken")
-            mark = "-- " if one.broken else "ok " if one.ok else "BAD"
-            say(f"{mark} {one.what}: {one.share:.2%} of {one.count:,} ({bounds})")
-    return 0 if all(one.ok for one in shares) else 1
 
 
 def _read(path: Path) -> list[Any]:

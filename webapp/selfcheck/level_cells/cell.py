@@ -46,9 +46,9 @@ class Cell:
 
     ``reads``: ``each`` pipe once, ``several`` in each, ``unread`` (15 % of the pipes not), ``irregular``,
     ``sparse`` (one in 2 to 3 pipes), ``even`` (every 5 m), ``close`` (about every metre). ``ties``: how many
-    levels, the first at the start, the last at the end. ``alarms``: nothing is wrong with instrument or levels,
-    so something may be said in this share of the surveys at most. ``wrong_by``: one of the levels is out by
-    so many of its standard deviations.
+    levels, the first at the start, the last at the end. ``alarms``: nothing is wrong with the instrument; in
+    how many of the surveys something may be said all the same. ``wrong_by``: one of the levels is out by so
+    many of its standard deviations.
     """
 
     name: str

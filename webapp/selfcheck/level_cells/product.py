@@ -74,13 +74,16 @@ def _checks(survey: Survey) -> Sequence[CheckRecord]:
         {"check_type": "inclinometer_limit", "limit_deg": survey.limit_deg, "sd_deg": SD_DEG},
         {"check_type": "counter_tape", "counter_from_m": 0.0, "counter_to_m": TAPED_M,
          "taped_length_m": taped, "taped_length_sd_m": TAPE_SD_M},
-        *(
-            {"check_type": "inclinometer_reversed", "reading_forward": _inclination(one),
-             "reading_reversed": _inclination(other)}
-            for one, other in ((ahead, back), *([survey.after] if survey.after else []))
-        ),
+        _reversed(ahead, back),
     ]  # fmt: skip
+    if survey.after is not None:
+        checks.append(_reversed(*survey.after))
     return [{"id": f"c{k}", "fields": one} for k, one in enumerate(checks)]
+
+
+def _reversed(ahead: float, back: float) -> CheckFields:
+    one, other = _inclination(ahead), _inclination(back)
+    return {"check_type": "inclinometer_reversed", "reading_forward": one, "reading_reversed": other}
 
 
 def _readings(survey: Survey) -> Sequence[ReadingRecord]:

@@ -1,8 +1,8 @@
 """What a cell of the coverage comes to: its figures, and which of its limits are not met."""
 
 import math
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 from .cell import Cell
 from .judge import Judged
@@ -11,6 +11,7 @@ LEAST, MOST = 0.93, 0.97  # of the places inside the band, unless the product sa
 SAYS = 0.90  # of the surveys at least
 RMS = 1.02  # the error over that of the simple estimator
 FALSE_BOUNDS, WRONG = 0.005, 0.02
+SLIPS = ("alone", "among", "wrong", "silent")  # what may become of a wrong level
 SLACK = 2.0  # standard errors of the simulation beyond a limit that are still chance
 
 
@@ -19,10 +20,11 @@ class CellResult:
     """The figures of a cell: shares of its surveys, or of their places; errors and widths [mm].
 
     ``inside`` with ``inside_se``, its standard error; ``silent_inside``: of the surveys of which nothing was
-    said. None where there is nothing to tell. ``missed``: the limits that are not met.
+    said. ``slip``: what was said of a wrong level; ``fits``: that it fits. ``codes``: what was said at
+    all. None where there is nothing to tell. ``missed``: the limits that are not met.
     """
 
-    name: str
+    what: str
     surveys: int
     inside: float | None
     inside_se: float
@@ -34,13 +36,10 @@ class CellResult:
     said: float
     false_bounds: float | None
     unstated: float
-    alone: float | None
-    among: float | None
-    wrong: float | None
-    silent: float | None
+    slip: dict[str, float]
     fits: float | None
     codes: dict[str, float]
-    missed: list[str]
+    missed: tuple[str, ...] = ()
 
     @property
     def ok(self) -> bool:
@@ -55,37 +54,31 @@ def result_of(cell: Cell, rows: Sequence[Judged]) -> CellResult:
     silent = [one.inside for one in levelled if not one.said and one.inside is not None]
     simple = [one.simple_inside for one in rows if one.simple_inside is not None]
     bounds = [one.false_bound for one in rows if one.false_bound is not None]
-    slips = {
-        what: _share(rows, lambda one, what=what: one.slip == what) if cell.wrong_by else None
-        for what in ("alone", "among", "wrong", "silent")
-    }
     found = CellResult(
-        cell.name,
-        len(rows),
-        inside,
-        error,
-        _mean_and_error(silent)[0],
-        1000 * math.sqrt(sum(one.square_m2 for one in levelled) / max(len(levelled), 1)),
-        1000 * sum(one.width_m for one in levelled) / max(len(levelled), 1),
-        _mean_and_error(simple)[0],
-        1000 * math.sqrt(sum(one.simple_m2 for one in rows) / len(rows)) if simple else None,
-        _share(rows, lambda one: bool(one.said)),
-        sum(bounds) / len(bounds) if bounds else None,
-        sum(one.unstated for one in rows) / len(rows),
-        *slips.values(),
-        _share(rows, lambda one: one.fits) if cell.wrong_by else None,
-        {code: _share(rows, lambda one, code=code: code in one.said) for code in _codes(rows)},
-        [],
+        what=cell.name,
+        surveys=len(rows),
+        inside=inside,
+        inside_se=error,
+        silent_inside=_mean_and_error(silent)[0],
+        rms_mm=1000 * math.sqrt(sum(one.square_m2 for one in levelled) / max(len(levelled), 1)),
+        width_mm=1000 * sum(one.width_m for one in levelled) / max(len(levelled), 1),
+        simple_inside=_mean_and_error(simple)[0],
+        simple_rms_mm=1000 * math.sqrt(sum(one.simple_m2 for one in rows) / len(rows)) if simple else None,
+        said=_share([bool(one.said) for one in rows]),
+        false_bounds=_share(bounds) if bounds else None,
+        unstated=sum(one.unstated for one in rows) / len(rows),
+        slip={s: _share([one.slip == s for one in rows]) for s in SLIPS} if cell.wrong_by else {},
+        fits=_share([one.fits for one in rows]) if cell.wrong_by else None,
+        codes={code: _share([code in one.said for one in rows]) for code in _codes(rows)},
     )
-    found.missed.extend(_missed(cell, found, rows, len(bounds)))
-    return found
+    return replace(found, missed=_missed(cell, found, rows, len(bounds)))
 
 
-def _missed(cell: Cell, found: CellResult, rows: Sequence[Judged], bounded: int) -> list[str]:
+def _missed(cell: Cell, found: CellResult, rows: Sequence[Judged], bounded: int) -> tuple[str, ...]:
     """Limits beyond which a figure lies by more than chance."""
     missed = []
     if cell.wrong_by:
-        return ["wrong"] if _beyond(found.wrong, WRONG, found.surveys) else []
+        return ("wrong",) if _beyond(found.slip["wrong"], WRONG, found.surveys) else ()
     low, high = LEAST - SLACK * found.inside_se, MOST + SLACK * found.inside_se
     if found.inside is not None and not low <= found.inside <= high and found.said < SAYS:
         missed.append("inside")
@@ -100,7 +93,7 @@ def _missed(cell: Cell, found: CellResult, rows: Sequence[Judged], bounded: int)
         missed.append("alarms")
     if found.unstated > 0:
         missed.append("unstated")
-    return missed
+    return tuple(missed)
 
 
 def _beyond(share: float | None, limit: float, count: int) -> bool:
@@ -108,8 +101,8 @@ def _beyond(share: float | None, limit: float, count: int) -> bool:
     return share is not None and share > limit + SLACK * math.sqrt(limit * (1 - limit) / max(count, 1))
 
 
-def _share(rows: Sequence[Judged], what: Callable[[Judged], bool]) -> float:
-    return sum(map(what, rows)) / len(rows)
+def _share(values: Sequence[bool]) -> float:
+    return sum(values) / len(values)
 
 
 def _codes(rows: Sequence[Judged]) -> list[str]:

@@ -15,7 +15,7 @@ from .survey import SD_DEG, TAPE_SD_M, TAPED_M, Survey
 
 RAD = math.pi / 180
 FREE_M = 1000.0  # a start that nobody levelled
-MOST_DEG, STEPS = 8.0, 40
+MOST_DEG, STEPS = 8.0, 25
 FEW = 3  # with fewer pipes read than this the spread is taken as stated
 STATED_DEG = 0.5
 
@@ -95,9 +95,17 @@ def _spread(own: Pipes) -> float:
         squares = sum(w * (y - mean) ** 2 for w, (y, _) in zip(weights, read, strict=True))
         return squares - sum(math.log(w) for w in weights) + math.log(whole)
 
+    left, right = high - golden * high, golden * high
+    at_left, at_right = cost(left), cost(right)
     for _ in range(STEPS):
-        span = golden * (high - low)
-        low, high = (low, low + span) if cost(high - span) < cost(low + span) else (high - span, high)
+        if at_left < at_right:
+            high, right, at_right = right, left, at_left
+            left = high - golden * (high - low)
+            at_left = cost(left)
+        else:
+            low, left, at_left = left, right, at_right
+            right = low + golden * (high - low)
+            at_right = cost(right)
     return (low + high) ** 2 / 4
 
 
