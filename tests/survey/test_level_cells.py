@@ -21,7 +21,7 @@ from webapp.survey.levels import band
 
 SURVEYS = 40
 # Limits that a cell misses today, and the share of its places that is inside the band at least. The limits:
-# 0.93 to 0.97 inside, or something said in 90 % of the surveys; 1.02 times the simple estimator's error; 0.5 %
+# 0.93 to 0.97 inside or something said in 90 % of surveys; 1.02 times the simple estimator's error; 0.5 %
 # false bounds; 2 % another level named; false alarms as the cell says. All with two standard errors more.
 NOT_YET = {
     "several in each pipe": ({"inside", "rms"}, 0.83),
