@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from plan_cases import runs, sized, trace_of
 from reference import cases, close
@@ -216,10 +216,30 @@ def test_compass_rule_by_hand():
 
 @few
 @given(st.lists(st.tuples(st.floats(0, 360), st.floats(0.1, 500)), min_size=1, max_size=9))
-def test_an_adjusted_traverse_closes(sides):
-    found = traverse.traverse_bowditch([a for a, _ in sides], [s for _, s in sides], 0.0, 0.0)
-    assert sum(found.adjusted_latitude_m) == pytest.approx(0, abs=1e-9 * sum(s for _, s in sides) + 1e-9)
-    assert sum(found.adjusted_departure_m) == pytest.approx(0, abs=1e-9 * sum(s for _, s in sides) + 1e-9)
+def test_an_adjusted_traverse_ends_where_it_should(sides):
+    """Closed by a further leg that is 1 % too long, or a link to a point 1 % of the length away."""
+    azimuths, lengths = [a for a, _ in sides], [s for _, s in sides]
+    open_end = [traverse.dead_reckoning_leg(*side) for side in sides]
+    north, east = sum(leg.latitude_m for leg in open_end), sum(leg.departure_m for leg in open_end)
+    total, back_m = sum(lengths), math.hypot(north, east)
+    end = (7.0 + north + 0.01 * total, -3.0 + east)
+    link = traverse.traverse_bowditch(azimuths, lengths, 7.0, -3.0, end)
+    assert link.linear_misclosure_m == pytest.approx(0.01 * total)
+    assert (link.end_northing_m, link.end_easting_m) == pytest.approx(end, abs=1e-9 * total + 1e-9)
+    assume(back_m > 1e-6)
+    back = math.degrees(math.atan2(-east, -north))
+    loop = traverse.traverse_bowditch([*azimuths, back], [*lengths, 1.01 * back_m], 0.0, 0.0)
+    assert sum(loop.adjusted_latitude_m) == pytest.approx(0, abs=1e-9 * total + 1e-9)
+    assert sum(loop.adjusted_departure_m) == pytest.approx(0, abs=1e-9 * total + 1e-9)
+
+
+def test_a_link_traverse_taken_for_a_closed_one_is_refused():
+    """Three legs from one known point to another, 113 m away; off by 0.09 m, as published."""
+    link = next(case for case in cases("traverse_bowditch") if "end_northing_m" in case["inputs"])
+    legs = link["inputs"]["azimuth_deg"], link["inputs"]["length_m"]
+    with pytest.raises(SurveyError) as caught:
+        traverse.traverse_bowditch(*legs, 0.0, 0.0)
+    assert caught.value.code == "traverse_not_closed"
 
 
 SIDES = [{"value": "A", "label": "a", "side": "left"}, {"value": "B", "label": "b", "side": "right"}]

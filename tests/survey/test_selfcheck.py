@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from reference import all_cases, cases
 
 from webapp.cli import main
-from webapp.selfcheck import reference
+from webapp.selfcheck import levelling, reference
 from webapp.selfcheck.topics import topics
 
 
@@ -59,7 +59,7 @@ def test_a_wrong_value_is_seen(tmp_path, topic):
 
 
 def test_a_wrong_function_is_seen():
-    figures = topics() | {"grid_convergence": lambda inputs: {"convergence_deg": math.nan}}
+    figures = topics() | {"grid_convergence": lambda inputs: {"convergence_deg": math.nan * len(list(inputs))}}
     rows = reference.evaluate(cases("grid_convergence"), figures)
     assert {row.ok for row in rows} == {False}
     assert rows[0].as_json()["computed"] == {"convergence_deg": "nan"}
@@ -71,6 +71,51 @@ def test_a_topic_nobody_computes_is_listed_and_does_not_fail(tmp_path):
     assert done.exit_code == 0
     assert "not computed by Fallbook: tides (1)" in done.stdout
     assert "0 met, 0 failed, 1 not computed" in done.stdout
+
+
+def error_of(case, **inputs):
+    [row] = reference.evaluate([case | {"inputs": case["inputs"] | inputs}])
+    assert row.ok is (row.error is None) or row.failed
+    return row.error
+
+
+@pytest.mark.parametrize("topic", sorted(topics()))
+def test_an_input_that_nobody_asks_for_is_an_error_and_never_passed_over(topic):
+    assert error_of(cases(topic)[0]) is None
+    assert error_of(cases(topic)[0], closing_north_m=5.0) == "input_unknown closing_north_m"
+
+
+def test_an_unknown_input_within_another_one_is_named_with_it():
+    case = next(one for one in cases("uncertain_profile") if one["inputs"]["ties"])
+    ties = [tie | {"sd_m": 0.01} for tie in case["inputs"]["ties"]]
+    assert error_of(case, ties=ties) == "input_unknown ties.sd_m"
+
+
+def test_what_a_value_only_tells_must_be_what_was_computed():
+    assert error_of(cases("geodesic_direct")[0], ellipsoid="Bessel 1841") == "input_unknown ellipsoid"
+    full = next(one for one in cases("colebrook_white_full") if "gradient_one_in" in one["inputs"])
+    assert error_of(full, gradient_one_in=77) == "inputs_differ gradient_one_in"
+    assert error_of(cases("plan_trace")[0], name="another") is None
+
+
+def test_a_link_traverse_without_its_end_is_an_error_and_not_a_misclosure_of_its_length():
+    link = next(one for one in cases("traverse_bowditch") if "end_northing_m" in one["inputs"])
+    inputs = {k: v for k, v in link["inputs"].items() if not k.startswith("end_")}
+    [row] = reference.evaluate([link | {"inputs": inputs}])
+    assert (row.ok, row.error, row.computed) == (False, "traverse_not_closed", None)
+    half = {k: v for k, v in link["inputs"].items() if k != "end_easting_m"}
+    assert reference.evaluate([link | {"inputs": half}])[0].error == "input_missing end_easting_m"
+
+
+def test_a_net_of_levels_says_how_much_of_each_error_would_show():
+    rises = [
+        levelling.Rise("A", "P", 1.0, 1.0),
+        levelling.Rise("A", "P", 1.2, 3.0),
+        levelling.Rise("P", "Q", 2.0, 1.0),
+    ]
+    net = levelling.adjust_net({"A": 10.0}, rises)
+    assert net.redundancy == pytest.approx([0.75, 0.25, 0.0]) and sum(net.redundancy) == pytest.approx(1)
+    assert net.residual_m == pytest.approx([0.15, -0.05, 0.0])
 
 
 def test_directions_go_round():

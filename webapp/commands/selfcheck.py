@@ -41,7 +41,7 @@ def selfcheck() -> None:
     FILE is a list of reference values as JSON, or - for standard input; without one, those that come with
     Fallbook.  Prints each
     as id, topic, computed, expected, tolerance and ok, with its source.  Topics that Fallbook does not
-    compute are listed as such and count neither way.
+    compute are listed as such and count neither way.  An input that a topic does not take is an error.
 
     With --coverage surveys are simulated whose truth Fallbook's own model did not draw, and a table says what
     became of its bands, beside those of a simple estimator; see --only.

@@ -35,7 +35,8 @@ class Rise:
 class LevelNet:
     """Levels of the points not fixed, in the order in which the rises first name them.
 
-    ``cofactor``: variance for a weight of one. ``sigma0``: standard deviation of weight one from the
+    ``cofactor``: variance for a weight of one. ``redundancy``: of each rise, how much of an error in it shows
+    in its own residual, 0 where nothing checks it. ``sigma0``: standard deviation of weight one from the
     residuals; None if no rise is superfluous.
     """
 
@@ -43,6 +44,7 @@ class LevelNet:
     level_m: list[float]
     cofactor: list[float]
     residual_m: list[float]
+    redundancy: list[float]
     sigma0: float | None
 
 
@@ -163,7 +165,8 @@ def adjust_net(fixed_m: Mapping[str, float], rises: Sequence[Rise]) -> LevelNet:
     References
     ----------
     Least squares by observation equations: E. M. Mikhail and F. Ackermann, Observations and Least Squares,
-    1976 (from memory).
+    1976 (from memory). Redundancy numbers: W. Baarda, A testing procedure for use in geodetic networks, 1968
+    (from memory).
 
     Examples
     --------
@@ -191,7 +194,9 @@ def adjust_net(fixed_m: Mapping[str, float], rises: Sequence[Rise]) -> LevelNet:
     squares = dot([r * w for r, w in zip(residual, weights, strict=True)], residual)
     sigma0 = math.sqrt(squares / over) if over > 0 else None
     variances = [cofactor[i][i] for i in range(len(points))]
-    return LevelNet(points, [base + shift for shift in shifts], variances, residual, sigma0)
+    fixed_by = [dot(row, [dot(line, row) for line in cofactor]) for row in rows]
+    redundancy = [1 - w * share for w, share in zip(weights, fixed_by, strict=True)]
+    return LevelNet(points, [base + shift for shift in shifts], variances, residual, redundancy, sigma0)
 
 
 def _points(fixed_m: Mapping[str, float], rises: Sequence[Rise]) -> list[str]:

@@ -11,6 +11,7 @@ from . import levelling, slopes
 from .level_covariance import level_covariance
 
 Values = dict[str, Any]
+CHECKED = 1e-9
 
 
 def uncertain_profile(inputs: Values) -> Values:
@@ -165,7 +166,22 @@ def level_net_least_squares(inputs: Values) -> Values:
     values: Values = {f"level_{p.lower()}_m": z for p, z in zip(net.points, net.level_m, strict=True)}
     relative = "weights" in inputs and net.sigma0 is not None
     sds = [math.sqrt(c) * (net.sigma0 if relative and net.sigma0 else 1.0) for c in net.cofactor]
-    return {**values, "sd_level_m": sds, "sd_m": sds, "sigma0_ratio": net.sigma0, "sigma0_m": net.sigma0}
+    rises = inputs["observed_rise_m"]
+    tested = _normalised(net, weights)
+    number = max(range(len(tested)), key=lambda i: tested[i])
+    return {
+        **values, "sd_level_m": sds, "sd_m": sds, "sigma0_ratio": net.sigma0, "sigma0_m": net.sigma0,
+        "adjusted_rise_m": [rise + v for (_, _, rise), v in zip(rises, net.residual_m, strict=True)],
+        "largest_normalised_residual": tested[number], "largest_normalised_number": number + 1,
+    }  # fmt: skip
+
+
+def _normalised(net: levelling.LevelNet, weights: list[float]) -> list[float]:
+    """Residuals over their standard deviations, without their signs; 0 where nothing checks a rise."""
+    return [
+        abs(v) * math.sqrt(w / r) if r > CHECKED else 0.0
+        for v, w, r in zip(net.residual_m, weights, net.redundancy, strict=True)
+    ]
 
 
 TOPICS = {

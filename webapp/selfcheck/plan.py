@@ -58,9 +58,12 @@ def grid_convergence(inputs: Values) -> Values:
 
 
 def traverse_bowditch(inputs: Values) -> Values:
-    """Evaluate a closed traverse by the compass rule."""
+    """Evaluate a traverse by the compass rule: closed, or a link to a known end."""
     start = inputs.get("start_northing_m", 10000.0), inputs.get("start_easting_m", 10000.0)
-    found = traverse.traverse_bowditch(inputs["azimuth_deg"], inputs["length_m"], *start)
+    end = None
+    if "end_northing_m" in inputs or "end_easting_m" in inputs:
+        end = inputs["end_northing_m"], inputs["end_easting_m"]
+    found = traverse.traverse_bowditch(inputs["azimuth_deg"], inputs["length_m"], *start, end)
     return found._asdict()
 
 

@@ -10,10 +10,24 @@ from typing import Any
 
 from ..survey.errors import SurveyError
 from .topics import Figure, topics
+from .watched import Watched
 
 TURNS = ("azimuth_deg", "longitude_deg", "heading_deg", "headings_deg", "bearing_deg")
 
 LARGEST = 1e300
+
+# Inputs that say what a value is and that nothing is computed with: by topic, and what they may be where
+# another one would be another value. What no function asks for and is not here is an error.
+TOLD: dict[str, dict[str, tuple[str, ...] | None]] = {
+    "colebrook_white_part_full": {"nominal_diameter_m": None},
+    "geodesic_direct": {"ellipsoid": ("WGS84", "GRS80")},  # a tenth of a millimetre apart
+    "grid_convergence": {"ellipsoid": None, "projection": None},  # within every tolerance the same
+    "ovality": {"definition": None},
+    "part_full_equal_to_full": {"quantity": ("discharge equal to full bore",)},
+    "plan_trace": {"name": None},
+    "uncertain_profile": {"name": None},
+}
+SAME = 1e-9  # a gradient given twice is one gradient
 
 
 @dataclass(frozen=True)
@@ -89,17 +103,32 @@ def _row(vector: dict[str, Any], figure: Figure | None) -> Row:
     if figure is None:
         return Row(*head, None, expected, tolerance, None, [], None, source)
     error, values = None, {}
+    inputs = Watched(vector["inputs"])
     try:
-        values = figure(vector["inputs"])
+        values = figure(inputs)
+        error = _passed_over(vector["topic"], inputs)
     except SurveyError as refused:
         error = refused.code
     except KeyError as missing:
         error = f"input_missing {missing.args[0] if missing.args else ''}".strip()
     except Exception:  # whatever it trips over, this value is not met and the others go on
         error = "input_unusable"
-    failed = [k for k, v in expected.items() if k not in values or not _met(k, values, v, tolerance)]
+    failed = [k for k, v in expected.items() if error or k not in values or not _met(k, values, v, tolerance)]
     computed = None if error else {key: values.get(key) for key in expected}
     return Row(*head, computed, expected, tolerance, not failed, failed, error, source)
+
+
+def _passed_over(topic: str, inputs: Watched) -> str | None:
+    """The inputs that nothing was computed with and that are not known to be of that kind, as an error."""
+    told, unknown = TOLD.get(topic, {}), []
+    for name in inputs.unasked():
+        value = inputs.get(name)
+        if name == "gradient_one_in" and "gradient" in inputs:
+            if not abs(inputs["gradient"] * value - 1) <= SAME:
+                return f"inputs_differ {name}"
+        elif name not in told or value not in (told[name] or (value,)):
+            unknown.append(name)
+    return f"input_unknown {' '.join(unknown)}" if unknown else None
 
 
 def _met(key: str, values: dict[str, Any], expected: Any, tolerance: Any) -> bool:

@@ -1,4 +1,4 @@
-"""A closed traverse above ground: latitudes and departures, misclosure, the compass rule."""
+"""A traverse above ground, closed or from one known point to another: misclosure, the compass rule."""
 
 import math
 from collections.abc import Sequence
@@ -6,6 +6,8 @@ from typing import NamedTuple
 
 from ..survey.errors import SurveyError
 from ..survey.numbers.finite import finite
+
+CLOSES_ONE_IN = 20  # a traverse further off than this does not end where it is said to
 
 
 class Leg(NamedTuple):
@@ -18,8 +20,9 @@ class Leg(NamedTuple):
 class Traverse(NamedTuple):
     """A traverse as measured and as adjusted; stations are those at the start of each leg [m].
 
-    The misclosure is the sum of the legs; ``precision_one_in`` is the total length over it, None
-    when it closes exactly.
+    The misclosure is the sum of the legs less the way from the first point to the last, which is none for a
+    closed traverse; ``precision_one_in`` is the total length over it, None when it closes exactly. The end is
+    as adjusted [m].
     """
 
     latitude_m: list[float]
@@ -34,6 +37,8 @@ class Traverse(NamedTuple):
     adjusted_azimuth_deg: list[float]
     northing_m: list[float]
     easting_m: list[float]
+    end_northing_m: float
+    end_easting_m: float
 
 
 def dead_reckoning_leg(course_deg: float, distance_m: float) -> Leg:
@@ -69,8 +74,9 @@ def traverse_bowditch(
     length_m: Sequence[float],
     start_northing_m: float,
     start_easting_m: float,
+    end_m: tuple[float, float] | None = None,
 ) -> Traverse:
-    """Return a closed traverse adjusted by the compass rule.
+    """Return a traverse adjusted by the compass rule.
 
     Parameters
     ----------
@@ -80,6 +86,9 @@ def traverse_bowditch(
         Length of each leg [m], above 0.
     start_northing_m, start_easting_m : float
         Where the first leg starts [m].
+    end_m : tuple of float, optional
+        Northing and easting of the known point where the last leg ends [m]; without it, the start: the
+        traverse is closed.
 
     Returns
     -------
@@ -90,7 +99,8 @@ def traverse_bowditch(
     ------
     SurveyError
         ``length_mismatch`` if the lists differ in length or are empty; ``length_not_positive`` with the
-        index of the leg; ``number_not_finite`` and ``number_out_of_range``.
+        index of the leg; ``number_not_finite`` and ``number_out_of_range``; ``traverse_not_closed`` if the
+        misclosure is more than a twentieth of the length, which no traverse that ends there has.
 
     References
     ----------
@@ -112,7 +122,12 @@ def traverse_bowditch(
     north = east = total = 0.0
     for leg, length in zip(legs, length_m, strict=True):
         north, east, total = north + leg.latitude_m, east + leg.departure_m, total + length
+    if end_m is not None:
+        north -= finite(end_m[0], "end_northing_m") - finite(start_northing_m, "start_northing_m")
+        east -= finite(end_m[1], "end_easting_m") - finite(start_easting_m, "start_easting_m")
     linear = math.sqrt(north * north + east * east)
+    if linear * CLOSES_ONE_IN > total:
+        raise SurveyError("traverse_not_closed", "length_m")
     adjusted = [
         Leg(leg.latitude_m - north * (length / total), leg.departure_m - east * (length / total))
         for leg, length in zip(legs, length_m, strict=True)
@@ -129,8 +144,10 @@ def traverse_bowditch(
         [leg.departure_m for leg in adjusted],
         [_length(leg) for leg in adjusted],
         [_azimuth(leg) for leg in adjusted],
-        northings,
-        eastings,
+        northings[:-1],
+        eastings[:-1],
+        northings[-1],
+        eastings[-1],
     )
 
 
@@ -138,11 +155,11 @@ def _stations(
     legs: Sequence[Leg], start_northing_m: float, start_easting_m: float
 ) -> tuple[list[float], list[float]]:
     n, e = finite(start_northing_m, "start_northing_m"), finite(start_easting_m, "start_easting_m")
-    northings, eastings = [], []
+    northings, eastings = [n], [e]
     for leg in legs:
+        n, e = n + leg.latitude_m, e + leg.departure_m
         northings.append(n)
         eastings.append(e)
-        n, e = n + leg.latitude_m, e + leg.departure_m
     return northings, eastings
 
 
