@@ -133,8 +133,8 @@ def test_what_is_said_of_a_wrong_level_is_told_apart(said, slip):
             blunders = [type("Suspect", (), {"kind": kind, "index": index}) for kind, index in said]
             ties = [type("Check", (), {"tie": k, "standardised": 1.0 + 2 * k}) for k in range(2)]
 
-    assert judge._slip(Found, 1) == (slip, False)
-    assert judge._slip(Found, 0)[1] is True
+    assert judge.slip_of(Found, 1) == (slip, False)
+    assert judge.slip_of(Found, 0)[1] is True
 
 
 def test_a_course_is_the_integral_of_its_slope():
@@ -173,18 +173,18 @@ def test_errors_alike_are_alike_and_a_display_in_steps_is_in_steps():
     flat = (course.course_of([5000.0], [0.0]), 1.0, 4000.0)
     counters = [float(k) for k in range(4000)]
     shown = np.array(
-        [one.deg for one in survey._readings(draw, Meter(alike=0.7), flat, counters, (0.2, 0, 45))]
+        [one.deg for one in survey.readings_of(draw, Meter(alike=0.7), flat, counters, (0.2, 0, 45))]
     )
     assert np.mean(shown) == pytest.approx(0.2, abs=0.02) and np.std(shown) == pytest.approx(0.1, rel=0.1)
     assert np.corrcoef(shown[:-1], shown[1:])[0, 1] == pytest.approx(0.7, abs=0.05)
-    coarse = [one.deg for one in survey._readings(draw, Meter(step_deg=0.5), flat, counters, (0.3, 0, 45))]
+    coarse = [one.deg for one in survey.readings_of(draw, Meter(step_deg=0.5), flat, counters, (0.3, 0, 45))]
     assert {one % 0.5 for one in coarse} == {0.0} and len(set(coarse)) > 1
 
 
 def dense(own):
     """The simple estimator once more, by matrices of numpy: every pipe an unknown of its own."""
-    pipes = simple._pipes(own, sum(own.checked[:2]) / 2)
-    tau2, scale = simple._spread(pipes), own.checked[2] / survey.TAPED_M
+    pipes = simple.pipes_of(own, sum(own.checked[:2]) / 2)
+    tau2, scale = simple.spread_of(pipes), own.checked[2] / survey.TAPED_M
     read = [k for k, y in enumerate(pipes.deg) if y is not None]
     count = len(pipes.deg)
     prior = np.diag([tau2] * count + [1e3, survey.SD_DEG**2 / 2])  # pipes, mean, zero
@@ -201,7 +201,7 @@ def dense(own):
 def test_the_simple_estimator_shrinks_pipes_as_matrices_do():
     draw = survey.random.Random(4)
     own = survey.survey_of(draw, Cell("a", reads="unread", ties=0))
-    pipes = simple._pipes(own, sum(own.checked[:2]) / 2)
+    pipes = simple.pipes_of(own, sum(own.checked[:2]) / 2)
     angles, spread, scale = dense(own)
     count = len(angles)
     lengths = scale * (np.array(pipes.ends_m) - np.array(pipes.begins_m))

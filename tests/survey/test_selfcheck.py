@@ -59,7 +59,9 @@ def test_a_wrong_value_is_seen(tmp_path, topic):
 
 
 def test_a_wrong_function_is_seen():
-    figures = topics() | {"grid_convergence": lambda inputs: {"convergence_deg": math.nan * len(list(inputs))}}
+    figures = topics() | {
+        "grid_convergence": lambda inputs: {"convergence_deg": math.nan * len(list(inputs))}
+    }
     rows = reference.evaluate(cases("grid_convergence"), figures)
     assert {row.ok for row in rows} == {False}
     assert rows[0].as_json()["computed"] == {"convergence_deg": "nan"}

@@ -1,7 +1,6 @@
 """Values of the self check: counter, two-way zero check, standing water."""
 
 import math
-from typing import Any
 
 from ..survey.instruments import counter_scale, inclinometer
 from ..survey.instruments.counter_resets import as_if_never_reset
@@ -9,8 +8,7 @@ from ..survey.levels import levels, ponding
 from ..survey.levels.input import LevelReading, LevelSetup
 from ..survey.records import ReadingRecord
 from ..survey.section.bore import Bore
-
-Values = dict[str, Any]
+from .watched import Values
 
 
 def counter_scale_values(inputs: Values) -> Values:

@@ -1,7 +1,6 @@
 """Reference topics of levels and gradients: profile, levelling, falls and slopes."""
 
 import math
-from typing import Any
 
 from ..survey.instruments import gradient
 from ..survey.levels import levels
@@ -9,8 +8,8 @@ from ..survey.levels.input import LevelReading, LevelSetup, LevelTie
 from ..survey.records import Inclination
 from . import levelling, slopes
 from .level_covariance import level_covariance
+from .watched import Values
 
-Values = dict[str, Any]
 CHECKED = 1e-9
 
 
@@ -161,7 +160,7 @@ def level_net_least_squares(inputs: Values) -> Values:
         weights = [1 / v for v in variances]
     rows = zip(inputs["observed_rise_m"], weights, strict=True)
     net = levelling.adjust_net(
-        inputs["fixed_level_m"], [levelling.Rise(a, b, rise, w) for (a, b, rise), w in rows]
+        dict(inputs["fixed_level_m"]), [levelling.Rise(a, b, rise, w) for (a, b, rise), w in rows]
     )
     values: Values = {f"level_{p.lower()}_m": z for p, z in zip(net.points, net.level_m, strict=True)}
     relative = "weights" in inputs and net.sigma0 is not None

@@ -1,11 +1,8 @@
 """Reference topics of the plan: trace, traverse, geodesic, convergence."""
 
-from typing import Any
-
 from ..survey.plan import geodesy, north, trace
 from . import traverse
-
-Values = dict[str, Any]
+from .watched import Values
 
 
 def plan_trace(inputs: Values) -> Values:

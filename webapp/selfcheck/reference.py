@@ -10,7 +10,7 @@ from typing import Any
 
 from ..survey.errors import SurveyError
 from .topics import Figure, topics
-from .watched import Watched
+from .watched import Values, Watched
 
 TURNS = ("azimuth_deg", "longitude_deg", "heading_deg", "headings_deg", "bearing_deg")
 
@@ -36,15 +36,15 @@ class Row:
 
     id: str
     topic: str
-    computed: dict[str, Any] | None
-    expected: dict[str, Any]
+    computed: Values | None
+    expected: Values
     tolerance: Any
     ok: bool | None
     failed: list[str]
     error: str | None
     source: Any
 
-    def as_json(self) -> dict[str, Any]:
+    def as_json(self) -> Values:
         """Return the row as plain values, infinities and NaN as text."""
         return {key: _plain(value) for key, value in asdict(self).items()}
 
@@ -67,7 +67,7 @@ def fault_of(vector: Any) -> str | None:
     return None
 
 
-def evaluate(vectors: list[dict[str, Any]], figures: dict[str, Figure] | None = None) -> list[Row]:
+def evaluate(vectors: list[Values], figures: dict[str, Figure] | None = None) -> list[Row]:
     """Return one row for each vector, in order; the vectors have no fault."""
     known = topics() if figures is None else figures
     return [_row(vector, known.get(vector["topic"])) for vector in vectors]
@@ -96,7 +96,7 @@ def meets(key: str, computed: Any, expected: Any, tolerance: Any) -> bool:
     return _apart(key, computed, expected) <= (tolerance if isinstance(tolerance, int | float) else 0)
 
 
-def _row(vector: dict[str, Any], figure: Figure | None) -> Row:
+def _row(vector: Values, figure: Figure | None) -> Row:
     expected, tolerance = vector["expected"], vector.get("tolerance", {})
     head = (vector["id"], vector["topic"])
     source = vector.get("source")
@@ -119,19 +119,19 @@ def _row(vector: dict[str, Any], figure: Figure | None) -> Row:
 
 
 def _passed_over(topic: str, inputs: Watched) -> str | None:
-    """The inputs that nothing was computed with and that are not known to be of that kind, as an error."""
-    told, unknown = TOLD.get(topic, {}), []
+    """The first input that nothing was computed with and that is not known for that, as an error."""
+    told = TOLD.get(topic, {})
     for name in inputs.unasked():
         value = inputs.get(name)
         if name == "gradient_one_in" and "gradient" in inputs:
             if not abs(inputs["gradient"] * value - 1) <= SAME:
                 return f"inputs_differ {name}"
         elif name not in told or value not in (told[name] or (value,)):
-            unknown.append(name)
-    return f"input_unknown {' '.join(unknown)}" if unknown else None
+            return f"input_unknown {name}"
+    return None
 
 
-def _met(key: str, values: dict[str, Any], expected: Any, tolerance: Any) -> bool:
+def _met(key: str, values: Values, expected: Any, tolerance: Any) -> bool:
     try:
         return meets(key, values[key], expected, _for(tolerance, key))
     except TypeError:  # a number was expected, and something else was computed

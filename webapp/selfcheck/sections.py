@@ -1,7 +1,6 @@
 """Reference topics of section, flow and clock."""
 
 import math
-from typing import Any
 
 from .. import tables
 from ..survey.coding import clock
@@ -14,8 +13,8 @@ from ..survey.section.shape import flow_section, full_section
 from . import ovality, part_full, sizing
 from .foul_flow import foul_flow
 from .roughness import roughness_from_slope
+from .watched import Values
 
-Values = dict[str, Any]
 GRAVITY_M_S2 = 9.80665
 ONE_IN = "minimum_gradient_one_in"
 

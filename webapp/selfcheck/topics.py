@@ -4,9 +4,10 @@ import importlib
 import pkgutil
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
-Figure = Callable[[dict[str, Any]], dict[str, Any]]
+from .watched import Values
+
+Figure = Callable[[Values], Values]
 
 
 def topics() -> dict[str, Figure]:

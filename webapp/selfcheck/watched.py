@@ -1,16 +1,15 @@
 """The inputs of a reference value, and which of them nobody asked for."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-if TYPE_CHECKING:
-    from _collections_abc import dict_items, dict_keys, dict_values
+Values = dict[str, Any]  # the inputs of a topic, and what it computes
 
 
-class Watched(dict[str, Any]):
+class Watched(Values):
     """A mapping that remembers what was asked of it; lists and mappings in it do so too."""
 
-    def __init__(self, values: dict[str, Any]) -> None:
+    def __init__(self, values: Values) -> None:
         super().__init__({key: _watched(value) for key, value in values.items()})
         self._asked: set[object] = set()
 
@@ -30,21 +29,6 @@ class Watched(dict[str, Any]):
     def __iter__(self) -> Iterator[str]:
         self._asked.update(super().keys())
         return super().__iter__()
-
-    def keys(self) -> "dict_keys[str, Any]":
-        """Return all names: then every one counts as asked for."""
-        self._asked.update(super().keys())
-        return super().keys()
-
-    def items(self) -> "dict_items[str, Any]":
-        """Return all names and values: then every one counts as asked for."""
-        self._asked.update(super().keys())
-        return super().items()
-
-    def values(self) -> "dict_values[str, Any]":
-        """Return all values: then every one counts as asked for."""
-        self._asked.update(super().keys())
-        return super().values()
 
     def unasked(self) -> list[str]:
         """Return the names that nobody asked for, those of inner mappings after a full stop."""

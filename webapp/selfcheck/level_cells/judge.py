@@ -66,7 +66,7 @@ def judge(draw: random.Random, cell: Cell) -> Judged:
         else:
             bounds.append(within)
     simple = _simple(survey, places)
-    slip = _slip(found, survey.wrong)
+    slip = slip_of(found, survey.wrong)
     return Judged(
         _mean(held) if held else None, _mean(squares), _mean(widths), *simple,
         not all(bounds) if bounds else None, unstated / PLACES, frozenset(said(found)), *slip,
@@ -85,8 +85,8 @@ def _simple(survey: Survey, places: Sequence[float]) -> tuple[float | None, floa
     return inside, _mean([error * error for error, _ in off])
 
 
-def _slip(found: RunFigures, wrong: int | None) -> tuple[str, bool]:
-    """What is said of a wrong level: named alone, among others, another one, nothing; and that it fits."""
+def slip_of(found: RunFigures, wrong: int | None) -> tuple[str, bool]:
+    """Return what is said of a wrong level: alone, among others, wrong or silent; and whether it fits."""
     if wrong is None or found.profile is None:
         return "", False
     named = [(one.kind, one.index) for one in found.profile.blunders]

@@ -39,8 +39,8 @@ def simple_levels(survey: Survey, counters_m: Sequence[float]) -> list[tuple[flo
     mixed models (from memory).
     """
     ahead, back, taped = survey.checked
-    own = _pipes(survey, (ahead + back) / 2)
-    spread = _spread(own)
+    own = pipes_of(survey, (ahead + back) / 2)
+    spread = spread_of(own)
     weights = [1 / (spread + v) for y, v in zip(own.deg, own.variance, strict=True) if y is not None]
     mean = _mean(own, spread)
     scale = taped / TAPED_M
@@ -50,7 +50,8 @@ def simple_levels(survey: Survey, counters_m: Sequence[float]) -> list[tuple[flo
     return _conditioned(rows, tied)
 
 
-def _pipes(survey: Survey, zero_deg: float) -> Pipes:
+def pipes_of(survey: Survey, zero_deg: float) -> Pipes:
+    """Return the pipes of a survey with what was read in them, the zero error taken off."""
     begins = _joints(survey)
     ends = [*begins[1:], survey.end_m]
     sums, counts = [0.0] * len(begins), [0] * len(begins)
@@ -81,8 +82,8 @@ def _mean(own: Pipes, spread: float) -> float:
     return total / whole
 
 
-def _spread(own: Pipes) -> float:
-    """Variance of the pipes' slopes [deg2] that the readings make most likely."""
+def spread_of(own: Pipes) -> float:
+    """Return the variance of the pipes' slopes [deg2] that the readings make most likely."""
     read = [(y, v) for y, v in zip(own.deg, own.variance, strict=True) if y is not None]
     if len(read) < FEW:
         return STATED_DEG**2

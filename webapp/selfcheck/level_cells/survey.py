@@ -68,7 +68,7 @@ def survey_of(draw: random.Random, cell: Cell) -> Survey:
     limit = RANGE_DEG if cell.pipe.steep else LIMIT_DEG
     drift = draw.choice((-1, 1)) * cell.meter.drift_deg
     counters = _apart([p / scale for p in places])
-    readings = _readings(draw, cell.meter, (course, scale, end), counters, (zero, drift, limit))
+    readings = readings_of(draw, cell.meter, (course, scale, end), counters, (zero, drift, limit))
     levels, wrong = _levels(draw, cell, course, end, scale)
     checked = (*_reversed(draw, cell.meter, zero), TAPED_M * scale + draw.gauss(0, TAPE_SD_M))
     after = _reversed(draw, cell.meter, zero + drift) if cell.meter.checked_after else None
@@ -141,14 +141,14 @@ def _places(draw: random.Random, cell: Cell, joints: list[float], end: float) ->
     return places
 
 
-def _readings(
+def readings_of(
     draw: random.Random,
     meter: Meter,
     pipe: tuple[Course, float, float],
     counters: list[float],
     known: tuple[float, float, float],
 ) -> list[Taken]:
-    """What the display shows at each place; ``pipe``: course, scale, end [m]; ``known``: of the meter."""
+    """Return what the display shows; ``pipe``: course, scale, end [m]; ``known``: zero, drift, limit."""
     (course, scale, end), (zero, drift, limit) = pipe, known
     long_m = None if meter.crawler_m is None else draw.uniform(*meter.crawler_m)
     before, taken = draw.gauss(0, 1), []
