@@ -64,10 +64,10 @@ def test_what_is_not_met_yet_names_cells_that_there_are():
 CLEAN = CELLS[0]
 
 
-@pytest.mark.parametrize("sigmas", [1.3, 3.3])
+@pytest.mark.parametrize("sigmas", [1.0, 3.3])
 def test_a_band_too_narrow_or_too_wide_is_found_out(monkeypatch, sigmas):
     monkeypatch.setattr(band, "SIGMAS_95", sigmas)
-    assert "inside" in result_of(CLEAN, judge_cell(CLEAN, SURVEYS)).missed
+    assert "inside" in result_of(CLEAN, judge_cell(CLEAN, 20)).missed
 
 
 def test_levels_further_off_than_the_simple_ones_are_found_out(monkeypatch):
@@ -141,11 +141,11 @@ def test_a_course_is_the_integral_of_its_slope():
     draw = survey.random.Random(1)
     for cell in (Cell("a"), Cell("b", "close", pipe=Pipe("smooth"))):
         own = survey.survey_of(draw, cell)
-        fine = np.linspace(0, own.end_m * own.scale, 400_001)
+        fine = np.linspace(0, own.end_m * own.scale, 100_001)
         sines = np.sin(np.radians([course.angle_there(own.course, s) for s in fine[:-1] + np.diff(fine) / 2]))
         levels = np.concatenate([[0.0], np.cumsum(sines * np.diff(fine))])
-        for at in (1000, 123_456, 400_000):
-            assert own.true_m(fine[at] / own.scale) == pytest.approx(levels[at], abs=2e-5)
+        for at in (1000, 34_567, 100_000):
+            assert own.true_m(fine[at] / own.scale) == pytest.approx(levels[at], abs=1e-4)
 
 
 def test_a_crawler_across_a_joint_stands_at_the_mean_of_both_pipes():
