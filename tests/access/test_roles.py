@@ -43,7 +43,8 @@ def test_each_role_has_its_words():
     for name in terms.INVITED_ROLES:
         limited = ["", "_job"] if terms.ROLES[name].one_job else [""]
         needed = {f"{where}.{name}{some}" for where in ("access", "join") for some in limited}
-        assert needed | {f"office.phones.may.{name}"} <= words.keys()
+        needed |= {f"api.access_{name}{some and '_jobs'}" for some in limited}
+        assert needed | {f"office.phones.may.{name}", f"join.done_{name}"} <= words.keys()
 
 
 def test_each_role_may_do_something_and_every_set_is_of_roles():

@@ -22,7 +22,7 @@ def add(role: str, name: str, job_id: str | None, days: float | None, by: By) ->
     if days is not None and not 0 < days <= MAX_DAYS:
         raise AppError("request_malformed", t("api.credential_days"), "days")
     if job_id is not None and not ROLES[role].one_job:
-        raise AppError("request_malformed", t("api.credential_office_one_job"), "job_id")
+        raise AppError("request_malformed", t("api.role_all_jobs"), "job_id")
     token, now = PREFIX + timesource.new_secret(), now_text()
     row: DeviceRow = {
         "id": timesource.new_id(),

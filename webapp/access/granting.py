@@ -89,7 +89,7 @@ def invite(role: str, name: str, job_id: str | None, hours: float, by: By) -> st
     if not 0 < hours <= MAX_DAYS * 24:
         raise AppError("request_malformed", t("api.invitation_hours"), "hours")
     if job_id is not None and not ROLES[role].one_job:
-        raise AppError("request_malformed", t("api.invitation_one_job"), "job_id")
+        raise AppError("request_malformed", t("api.role_all_jobs"), "job_id")
     code, now = timesource.new_secret(), now_text()
     row = {"code_sha256": hash_of(code), "name": clean_name(name, ""), "role": role, "job_id": job_id}
     with writing() as connection:

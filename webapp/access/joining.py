@@ -23,8 +23,8 @@ from ..store.engine import writing
 from ..store.rows import DeviceRow
 from ..sync.exchange import now_text
 from .granting import By, clean_name, good_invitation, note
+from .permissions import rights_of
 from .secret import hash_of, is_secret
-from .terms import OFFICE
 from .who import COOKIE
 
 
@@ -63,15 +63,20 @@ class Request:
 def together(now: Access, given: Access) -> Access | None:
     """Return what a device may do that takes an invitation besides what it has.
 
-    None where the invitation gives nothing that it has not, and less than it has: then a person is asked.
+    None where it would lose something by it, or where no single role gives what both give: then a person is
+    asked.
     """
-    if given.role == OFFICE:
+    if _covers(given, now):
         return given
-    if now.role == OFFICE or (now.jobs is None and given.jobs is not None):
+    if now.role != given.role or now.jobs is None or given.jobs is None:
         return None
-    if now.jobs is None or given.jobs is None:
-        return Access(given.role, None)
-    return Access(given.role, now.jobs | given.jobs)
+    return Access(now.role, now.jobs | given.jobs)
+
+
+def _covers(one: Access, other: Access) -> bool:
+    """Say whether the one may do everything that the other may."""
+    jobs = one.jobs is None or (other.jobs is not None and one.jobs >= other.jobs)
+    return jobs and rights_of(one.role) >= rights_of(other.role)
 
 
 def credential_of(code: str, secret: str) -> str:
@@ -182,11 +187,9 @@ def _agreed(connection: Connection, device: DeviceRow | None, given: Access, ins
 
 def words_of(access: Access) -> str:
     """Return what somebody may do, for people."""
-    if access.role == OFFICE:
-        return t("api.access_office")
     if access.jobs is None:
-        return t("api.access_surveyor")
-    return t("api.access_surveyor_jobs", n=len(access.jobs))
+        return t(f"api.access_{access.role}")
+    return t(f"api.access_{access.role}_jobs", n=len(access.jobs))
 
 
 def _keep(connection: Connection, device_id: str, made: Mapping[str, object], phone: str, now: str) -> None:

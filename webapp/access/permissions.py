@@ -1,6 +1,7 @@
 """Whom each address is for.  One row for each endpoint; an endpoint without a row is for nobody.
 
 ANYBODY   no credential: the app itself, which holds no survey data, and the ways in
+SOMEBODY  everybody with a credential that is good
 JOB       surveyor, office, a client, and a script that only reads; where the address names a job, it must
           be one of theirs
 FIELD     surveyor and office
@@ -10,7 +11,8 @@ OFFICE    office only
 from . import terms
 
 JOB = frozenset({terms.CLIENT, terms.READER, terms.SURVEYOR, terms.OFFICE})
-ANYBODY = JOB | {terms.NOBODY}
+SOMEBODY = JOB
+ANYBODY = SOMEBODY | {terms.NOBODY}
 FIELD = frozenset({terms.SURVEYOR, terms.OFFICE})
 OFFICE = frozenset({terms.OFFICE})
 
@@ -65,3 +67,8 @@ RULES: dict[str, frozenset[str]] = {
     "erasing.list_page": OFFICE,
     "erasing.erase_page": OFFICE,
 }
+
+
+def rights_of(role: str) -> frozenset[str]:
+    """Return the endpoints that are for a role."""
+    return frozenset(endpoint for endpoint, allowed in RULES.items() if role in allowed)

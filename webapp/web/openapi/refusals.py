@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from ...access.permissions import JOB, RULES
+from ...access.permissions import RULES, SOMEBODY
 from ...errors import ERRORS, AppError, sentence_of
 from .parts import Operation, Schema, ref
 from .security import asks
@@ -27,7 +27,7 @@ def codes_of(one: Operation) -> set[str]:
     found = f"{ANY} {one.errors}"
     if asks(one.endpoint):
         found += f" {CREDENTIAL}"
-    if asks(one.endpoint) and RULES[one.endpoint] != JOB:
+    if RULES[one.endpoint] < SOMEBODY:
         found += " access_role"
     if one.method not in ("get", "head"):
         found += f" {CHANGES}"

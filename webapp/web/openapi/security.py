@@ -1,6 +1,7 @@
 """The ways of showing who one is, and which of them an operation takes: from the rules of access."""
 
 from ...access.permissions import ANYBODY, RULES
+from ...access.terms import INVITED_ROLES, SCRIPT_ROLES
 from ...access.who import CLIENT_COOKIE, DEVICE_COOKIE
 
 SCHEMES: dict[str, object] = {
@@ -8,7 +9,7 @@ SCHEMES: dict[str, object] = {
         "type": "apiKey",
         "in": "cookie",
         "name": DEVICE_COOKIE,
-        "description": "A phone or browser that used an invitation. Roles: surveyor, office.",
+        "description": f"A phone or browser that used an invitation. Roles: {', '.join(INVITED_ROLES)}.",
     },
     "client": {
         "type": "apiKey",
@@ -19,7 +20,7 @@ SCHEMES: dict[str, object] = {
     "script": {
         "type": "http",
         "scheme": "bearer",
-        "description": "A script's credential (fallbook credential add). Roles: reader, surveyor, office. "
+        "description": f"A script's credential (fallbook credential add). Roles: {', '.join(SCRIPT_ROLES)}. "
         "Taken over HTTPS, or on the server's own machine, and in this header only. Where it is shown "
         "nothing else counts.",
     },

@@ -112,7 +112,7 @@ export async function mount(page, _params, app) {
       try {
         const secret = await phoneSecret(app);
         const device = await post('/api/join', { code, name: value, secret, instead });
-        done(device.name, device.role === 'office');
+        done(device.name, device.role);
       } catch (error) {
         status.textContent = errorWords(error);
         if (/** @type {{code?: string}} */ (error).code === 'join_lowers')
@@ -134,12 +134,13 @@ export async function mount(page, _params, app) {
     );
   }
 
-  /** @param {string} name @param {boolean} office whether it works at a desk from now on */
-  function done(name, office) {
+  /** @param {string} name @param {string} role */
+  function done(name, role) {
+    const office = role === 'office'; // it works at a desk from now on
     refill(
       place,
       h('p', { role: 'status' }, h('strong', null, t('join.done', { name }))),
-      h('p', null, t(office ? 'join.done_office' : 'join.done_why')),
+      h('p', null, t(/** @type {MessageKey} */ (`join.done_${role}`))),
       button(t(office ? 'join.to_office' : 'join.on'), {
         tone: 'main-act action wide',
         href: office ? '/office' : '/'
