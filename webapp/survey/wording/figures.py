@@ -36,14 +36,10 @@ def surcharge_text(
 def suspect_text(
     words: Words, kind: str, from_m: float, to_m: float, size_m: float, standardised: float
 ) -> str:
-    """Return what most looks like a slip, where [m] and by how much [m]."""
+    """Return what most looks like a slip, where [m] and by how much [m]; each kind has its sentence."""
     values = {"size": metres(words, abs(size_m), None), "times": times_text(words, standardised)}
-    if kind == "tie":
-        return message(words, "survey.levels.suspect_tie", {**values, "m": place_text(words, from_m)})
-    if kind == "start":
-        return message(words, "survey.levels.suspect_start", values)
-    ends = {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
-    return message(words, "survey.levels.suspect_reading", {**values, **ends})
+    values |= {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
+    return message(words, f"survey.levels.suspect_{kind}", values)
 
 
 def gap_text(words: Words, chainage_m: float, deg: float | None) -> str:

@@ -64,12 +64,9 @@ export function surchargeText(words, flowM3S, lowM3S, highM3S, node, levelM) {
  * @returns {string}
  */
 export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
-  const values = { size: metres(words, Math.abs(sizeM), null), times: timesText(words, standardised) };
-  if (kind === 'tie')
-    return message(words, 'survey.levels.suspect_tie', { ...values, m: placeText(words, fromM) });
-  if (kind === 'start') return message(words, 'survey.levels.suspect_start', values);
-  return message(words, 'survey.levels.suspect_reading', {
-    ...values,
+  return message(words, `survey.levels.suspect_${kind}`, {
+    size: metres(words, Math.abs(sizeM), null),
+    times: timesText(words, standardised),
     from_m: placeText(words, fromM),
     to_m: placeText(words, toM)
   });
