@@ -1,6 +1,7 @@
 """Every screen, on a phone that holds both sample jobs: readable, reachable, no wider than the glass."""
 
 import json
+import re
 
 import axe_playwright_python.base
 import pytest
@@ -16,6 +17,7 @@ PATHS = [
     "/jobs/new",
     "/outbox",
     "/settings",
+    "/handbook",
     "/join",
     "/nothing/here",
     "/jobs/{job}",
@@ -33,10 +35,13 @@ PATHS = [
     "/jobs/{job}/runs/{run}/falls",
     "/jobs/{job}/runs/{run}/trace",
     "/jobs/{job}/runs/{run}/capacity",
+    "/jobs/{job}/runs/{run}/culvert",
+    "/jobs/{job}/runs/{run}/length",
     "/jobs/{job}/runs/{run}/condition",
     "/jobs/{job}/runs/{run}/next/{stretch}",
     "/jobs/{job}/runs/{run}/edit",
     "/jobs/{job}/runs/{run}/edit?part=end",
+    "/jobs/{job}/runs/{run}/readings/file",
     "/jobs/{job}/runs/{run}/readings/new",
     "/jobs/{job}/runs/{run}/readings/{reading}",
     "/jobs/{job}/runs/{run}/observations/new",
@@ -46,12 +51,14 @@ PATHS = [
     "/jobs/{job}/runs/{run}/ties/new",
     "/jobs/{job}/runs/{run}/remarks/new",
     "/jobs/{job}/remarks",
+    "/jobs/{job}/remarks/new",
     "/jobs/{job}/photos",
     "/jobs/{job}/photos/new",
     "/jobs/{job}/photos/{photo}",
     "/jobs/{job}/conflicts",
     "/jobs/{job}/removed",
     "/jobs/{job}/leave",
+    "/jobs/{job}/handover",
     "/jobs/{job}/pack",
 ]
 
@@ -112,6 +119,15 @@ def faults_of(page):
         }""",
         RULES,
     )
+
+
+def test_every_screen_of_the_app_is_looked_at():
+    text = (ROOT / "static" / "js" / "routes.js").read_text(encoding="utf-8")
+    patterns = re.findall(r"^ {2}\['(/[^']*)',", text, re.MULTILINE)
+    assert len(patterns) > 30
+    looked_at = [path.split("?")[0] for path in PATHS]
+    fits = {one: re.compile(re.sub(":[a-z]+", "[^/]+", one)) for one in patterns}
+    assert [one for one, form in fits.items() if not any(map(form.fullmatch, looked_at))] == []
 
 
 def test_every_screen_passes_axe_and_fits_the_phone(loaded):

@@ -2,7 +2,6 @@
 
 import json
 import re
-from pathlib import Path
 
 import pytest
 from phone import VIEWPORT, Watched
@@ -34,16 +33,6 @@ UNITS = {
     "MB",
     "m³",
 }
-SCREENS = [
-    *PATHS,
-    "/jobs/{job}/runs/{run}/culvert",
-    "/jobs/{job}/runs/{run}/length",
-    "/jobs/{job}/runs/{run}/readings/file",
-    "/jobs/{job}/remarks/new",
-    "/jobs/{job}/handover",
-    "/handbook",
-]
-ROUTES = Path(__file__).resolve().parents[2] / "static" / "js" / "routes.js"
 SAID = """() => {
   const found = [document.title];
   const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
@@ -102,7 +91,7 @@ def test_no_screen_speaks_outside_the_catalogue(german, known):
     one, (ids, *_) = german
     assert one.page.evaluate("document.documentElement.lang") == "de"
     leaks, looked_at = {}, set()
-    for path in SCREENS:
+    for path in PATHS:
         show(one, path, ids)
         said = set(one.page.evaluate(SAID)) - looked_at  # most of a screen stands on others too
         looked_at |= said
@@ -185,12 +174,3 @@ def test_a_word_outside_is_seen(known):
     assert outside(f"{OPENS}Open {OPENS}12,5 m{CLOSES} on{CLOSES} · {known[0]}, 3,5 m", known) == []
     assert outside(f"{OPENS}Open{CLOSES} stray door 3 m", known) == ["stray", "door"]
     assert points("at 3.5 m", known) == ["3.5"]
-
-
-def test_every_address_of_the_router_is_walked():
-    addresses = re.findall(r"^  \['(/[^']*)', '?\w+'?\]", ROUTES.read_text("utf-8"), re.M)
-    assert len(addresses) > 30
-    forms = [re.compile(re.sub(r":\w+", "[^/]+", one)) for one in addresses]
-    assert [
-        one.pattern for one in forms if not any(one.fullmatch(path.split("?")[0]) for path in SCREENS)
-    ] == []
