@@ -13,7 +13,7 @@ from webapp import tables
 
 ROOT = Path(__file__).resolve().parent.parent
 SCRIPTS = ROOT / "static" / "js"
-FILES = sorted(tables.MESSAGES.glob("*.json"))
+FILES = sorted((ROOT / "webapp" / "tables" / "messages").glob("*.json"))  # of this checkout
 KEY = re.compile(r"[a-z][a-z0-9_]*\.[a-z0-9_.]+")
 USE = re.compile(r"[a-z][a-z0-9_]*\.[a-z0-9_.*]+")  # the section is always written out
 NAME = re.compile(r"\{([a-z][a-z0-9_]*)(?::(?:lower|inline))?\}")
