@@ -61,7 +61,7 @@ def test_the_form_of_a_catalogue(path):
             assert isinstance(one, str), key
             assert not re.search(r"[{}]", NAME.sub("", one)), (key, one)
             assert one == one.strip() and one, key
-            assert key in TO_THE_LETTER or not STRAIGHT.search(one), key
+            assert key in TO_THE_LETTER or not STRAIGHT.search(one), f"{key}: write ’ “ ” for straight ones"
 
 
 def test_tables_write_apostrophes_as_the_catalogue_does():
