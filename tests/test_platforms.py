@@ -16,6 +16,7 @@ import zipfile
 from pathlib import Path
 
 import pytest
+from forked_calls import make_calls
 from server_process import free_port
 
 from webapp import paths
@@ -154,7 +155,7 @@ def like_windows(folder, *words, code=0, **environment):
 
 def test_jobs_packs_and_backups_as_on_windows(tmp_path):
     """Files are copied, renamed over one another and locked without anything that Windows lacks."""
-    for words in (
+    calls = (
         ("sample", "copy", SAMPLE.name, "-o", "school"),
         ("import", "--create", "--data", "data", "school"),
         ("pack", "school", "-o", "school.zip"),
@@ -166,10 +167,18 @@ def test_jobs_packs_and_backups_as_on_windows(tmp_path):
         ("backup", "copy", "--data", "data"),
         ("restore", "copy", "--data", "again", "--create"),
         ("check-data", "--data", "again"),
-    ):
-        like_windows(tmp_path, *words)
-    assert "LEVELS" in like_windows(tmp_path, "figures", "school").upper()
-    assert "Tarnholt" in like_windows(tmp_path, "jobs", "--data", "again")
+        ("figures", "school"),
+        ("jobs", "--data", "again"),
+    )
+    streams = tmp_path / "streams"
+    streams.mkdir()
+    env = {**os.environ, "PYTHONPATH": str(ROOT), "SystemRoot": str(tmp_path / "windows")}
+    start, made = make_calls(calls, streams, start=[*LIKE_WINDOWS, "--calls"], cwd=tmp_path, env=env)
+    assert len(made) == len(calls), start.stderr
+    for words, code, _, errors in made:
+        assert code == 0 and b"Traceback" not in errors, (words, errors[-2000:])
+    figures, jobs = (out.decode("utf-8") for _, _, out, _ in made[-2:])
+    assert "LEVELS" in figures.upper() and "Tarnholt" in jobs
 
 
 def test_what_windows_cannot_do_is_said(tmp_path):

@@ -4,12 +4,12 @@ import json
 import os
 import shutil
 import sqlite3
-import subprocess
 import sys
 
 import pytest
 from cli_ground import JOB_ID, TITLE, ground
 from command_runner import ROOT
+from forked_calls import HERE, make_calls
 
 CALLS = {
     "jobs": ("jobs", "--json"),
@@ -20,6 +20,7 @@ CALLS = {
     "figures": ("figures", JOB_ID),
     "salvage": ("salvage", "{out}"),
 }
+FORKED = str(HERE / "forked_calls.py")
 SPOILT = ("Drain that is only in the log", "title")
 
 
@@ -90,24 +91,21 @@ def test_on_a_disk_that_is_mounted_to_be_read(place, make):
     """A mount of its own, where the system lets a user make one; there root may not write either."""
     data = make(place)
     # As a server that was killed leaves it, every command; else those that look at the least and the most.
-    for name in CALLS if make is killed else ("jobs", "backup"):
-        out, words = place.new("out"), CALLS[name]
-        call = [
-            sys.executable,
-            "-m",
-            "webapp",
-            *(word.format(out=out) for word in words),
-            "--data",
-            str(data),
-        ]
-        env = {**os.environ, "PYTHONPATH": str(ROOT), "HOME": str(place.folder / "home")}
-        done = subprocess.run(
-            ["unshare", "-Urm", "sh", "-c", READ_ONLY, "sh", str(data), *call],
-            capture_output=True, text=True, env=env, check=False,
-        )  # fmt: skip
-        if done.returncode == 99 or "unshare" in done.stderr:
-            pytest.skip(f"this system makes no mounts for a user: {done.stderr}")
-        assert done.returncode == 0, (name, done.stdout, done.stderr)
+    names = list(CALLS) if make is killed else ["jobs", "backup"]
+    calls = [[word.format(out=place.new("out")) for word in CALLS[name]] + ["--data", data] for name in names]
+    streams = place.new("streams")
+    streams.mkdir()
+    start, made = make_calls(
+        calls,
+        streams,
+        start=["unshare", "-Urm", "sh", "-c", READ_ONLY, "sh", str(data), sys.executable, FORKED],
+        env={**os.environ, "PYTHONPATH": str(ROOT), "HOME": str(place.folder / "home")},
+    )
+    if start.returncode == 99 or b"unshare" in start.stderr:
+        pytest.skip(f"this system makes no mounts for a user: {start.stderr}")
+    assert len(made) == len(calls), start.stderr
+    for words, code, out, errors in made:
+        assert code == 0, (words, out, errors)
 
 
 @pytest.mark.parametrize("name", [name for name in CALLS if name != "jobs"])

@@ -1,5 +1,5 @@
 """Run the ``fallbook`` command as Windows would, as far as another system can pretend: by
-``python tests/windows_like.py WORDS...``
+``python tests/windows_like.py WORDS...``; ``--calls FILE``: several, as ``forked_calls.py`` makes them
 
 What is pretended, to the modules of webapp/ and to portalocker alone: ``os.name`` is nt and ``sys.platform``
 win32; every name of os, signal, socket, select and time that Windows' Python lacks is missing
@@ -111,6 +111,11 @@ def as_on_windows(name, scope=None, local=None, fromlist=(), level=0):
 builtins.__import__ = as_on_windows
 
 if __name__ == "__main__":
-    from webapp.cli import main
+    if sys.argv[1] == "--calls":
+        from forked_calls import run_all
 
-    main()
+        run_all(sys.argv[2])
+    else:
+        from webapp.cli import main
+
+        main()
