@@ -3,7 +3,8 @@
 A test under ``@parity("ellipse", strategy, ...)`` is run with every case that Hypothesis draws; what it hands
 to ``agree`` and ``refuses`` is computed in Python at once and compared when Node has answered for
 hundreds of calls together.  It passes only if every module named was really reached by so many different
-cases.  The same cases come every time; FALLBOOK_SEED=7 draws others, FALLBOOK_PARITY_CASES=50 fewer.
+cases.  The same cases come every time; FALLBOOK_SEED=7 draws others, FALLBOOK_PARITY_CASES=50 fewer.  Where a
+case takes long, ``cases`` says how many find what is broken on purpose: never fewer than ENOUGH for a module.
 """
 
 import math
@@ -16,6 +17,7 @@ from hypothesis.errors import StopTest, UnsatisfiedAssumption
 from light import LightData
 
 CASES = 2000
+ENOUGH = 400  # for a module
 CALLS_TOGETHER = 1000
 ROUNDS = 8  # of drawing, ever longer: some cases come twice or are refused before they reach every module
 REGISTRY: dict[str, int] = {}

@@ -102,7 +102,7 @@ def disputed(read, seen, lengths, run, conflicts, end_m):
     return laid, shown, each
 
 
-@parity("flow/disputed_pipe", *case, pipe_conflicts, st.sampled_from([None, 20.0, 30.0]), each=20)
+@parity("flow/disputed_pipe", *case, pipe_conflicts, st.sampled_from([None, 20.0, 30.0]), each=20, cases=700)
 def test_both_sides_widen_alike_what_is_in_dispute(
     twin, read, seen, lengths, flow, water, end_m, mays, least
 ):

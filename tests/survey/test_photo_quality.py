@@ -121,6 +121,7 @@ def test_a_picture_with_pixels_missing_is_refused(args):
     st.integers(48, 60),
     st.integers(0, 2**31),
     st.sampled_from([3, 40, 256]),
+    cases=400,
 )
 def test_both_sides_measure_alike(twin, width, height, seed, levels):
     chance = random.Random(seed)

@@ -24,6 +24,7 @@ def reported(runs, made, sight, counted):
 @parity(
     "lengths/pipe_length", "lengths/length_of_runs", jobs, checks,
     through=["lengths/records", "lengths/sight", "lengths/same_objects"], keep=[SIGHT, COUNTED], each=10,
+    cases=1200,
 )  # fmt: skip
 def test_lengths_agree(twin, runs, made):
     plain = [as_json(run) for run in runs]
