@@ -1,6 +1,7 @@
 """Fixtures that several folders share; where a test goes is in README.md beside this file."""
 
 import gc
+import os
 import shutil
 import signal
 
@@ -11,6 +12,7 @@ import order
 import pytest
 import rerun_faults
 import steady_cases
+import zygote
 from phone import VIEWPORT, Phone, Watched
 from server_process import ServerProcess
 
@@ -63,6 +65,13 @@ def pytest_terminal_summary(terminalreporter, config):
     if count:
         terminalreporter.write_sep("!", f"{count} BROWSER TESTS WERE LEFT OUT (--no-browser)", red=True)
     rerun_faults.pytest_terminal_summary(terminalreporter)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def packed_once(tmp_path_factory):
+    """The app is packed by the first process that needs it; those beside it take what that one has made."""
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        zygote.share(tmp_path_factory.getbasetemp().parent)
 
 
 @pytest.fixture(scope="session")

@@ -15,21 +15,23 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 PARENT = """
-import functools, gc, json, os, sys
+import gc, json, os, sys
+from pathlib import Path
+sys.path.append("tests")
+import kept_routes, shared_work
 from webapp.cli import main
 from webapp.web.joiner import join
-join.read_module = functools.lru_cache(maxsize=2048)(join.read_module)  # a copy's modules are mostly ours
 import webapp.commands.run.listening, webapp.job_pack, webapp.declination
-from webapp.web import shell
-shell.pack()
-sys.path.append("tests")
-import kept_routes
+from webapp.web import app_files, shell
+with shared_work.answers_in(Path(sys.argv[1]) if sys.argv[1:] else None) as answers:
+    join.read_module = shared_work.remembered(join.read_module, answers)  # a copy's modules are mostly ours
+    app_files._packed = shared_work.remembered(app_files._packed, answers)
+    shell.pack()
 kept_routes.make_ready()
 gc.collect(); gc.freeze()  # what is loaded is looked through once, not in every fork
 
 def serve_from(root):
     # What is packed already stays packed: of a copy only what differs is made anew.
-    from pathlib import Path
     from webapp import paths
     paths.STATIC, paths.TEMPLATES = Path(root, "static"), Path(root, "templates")
     shell.ROUTES = Path(root, "static", "js", "routes.js")
@@ -57,10 +59,12 @@ for line in sys.stdin:
 class Zygote:
     """The process that has loaded everything."""
 
-    def __init__(self):
+    def __init__(self, *answers):
+        """``answers``: the file of what is packed, for all test processes of a run."""
         self._turn = threading.Lock()
+        words = [sys.executable, "-c", PARENT, *answers]
         self._process = subprocess.Popen(
-            [sys.executable, "-c", PARENT], cwd=ROOT, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE
+            words, cwd=ROOT, text=True, stdin=subprocess.PIPE, stdout=subprocess.PIPE
         )
 
     def ask(self, **what):
@@ -105,13 +109,19 @@ class Forked:
 
 
 _zygote = None
+_answers = []
+
+
+def share(folder):
+    """Have the app packed once for all test processes that share a folder."""
+    _answers[:] = [str(Path(folder, "packed-app"))]
 
 
 def fork(words, log, env, root=None):
     """Start a server as a fork of this test process's own zygote; ``root``: serve the files of that copy."""
     global _zygote
     if _zygote is None:
-        _zygote = Zygote()
+        _zygote = Zygote(*_answers)
         atexit.register(_zygote.close)
     return Forked(_zygote, words, log, env, root and str(root))
 
