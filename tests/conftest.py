@@ -13,7 +13,7 @@ import pytest
 import rerun_faults
 import steady_cases
 import zygote
-from phone import VIEWPORT, Phone, Watched
+from phone import VIEWPORT, Kept, Phone, Watched
 from server_process import ServerProcess
 
 # How long an example takes is the machine's affair: a benchmark looks at it, no test does.
@@ -26,6 +26,7 @@ if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 LEFT_OUT = pytest.StashKey[int]()
+PASSED = pytest.StashKey[bool]()
 
 
 def pytest_addoption(parser):
@@ -51,6 +52,14 @@ def pytest_collection_modifyitems(config, items):
         items[:] = [item for item in items if item not in gone]
         config.hook.pytest_deselected(items=gone)
         config.stash[LEFT_OUT] = len(gone)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_call(item):
+    item.stash[PASSED] = False
+    found = yield
+    item.stash[PASSED] = True
+    return found
 
 
 def pytest_collection_finish():
@@ -126,34 +135,44 @@ def visitor(one_browser):
 
 
 @pytest.fixture(scope="session")
-def warm_phone(one_browser, shared_server):
-    """The phone of every ``newcomer``."""
-    one = Watched(shared_server.url)
+def shared_phone(one_browser, shared_server):
+    """The phone of every ``newcomer``, ``resident`` and ``page_kit``."""
+    one = Kept(shared_server.url)
     one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
     yield one
     one.close()
 
 
 @pytest.fixture
-def newcomer(warm_phone):
+def newcomer(shared_phone):
     """A phone on the shared server that has just opened the app for the first time.
 
-    As a visitor, with the page of the newcomer before, from which everything was taken away: so the app is
+    As a visitor, with the page of the test before, from which everything was taken away: so the app is
     compiled once a process.  Not for tests that add scripts to pages, set their clock or count requests.
     """
-    warm_phone.begin_again()
-    warm_phone.goto("/")
-    yield warm_phone
-    warm_phone.check()
+    shared_phone.begin_again()
+    shared_phone.load("/")
+    yield shared_phone
+    shared_phone.check()
 
 
 @pytest.fixture
-def page_kit(warm_phone):
-    """The same without the app's screens, on its store and sync alone."""
-    warm_phone.begin_again()
-    warm_phone.bare()
-    yield warm_phone
-    warm_phone.check()
+def resident(shared_phone, request):
+    """The same in the app, with the jobs of the residents before: for a test that makes a job of its own."""
+    shared_phone.go_on()
+    yield shared_phone
+    shared_phone.check()
+    shared_phone.well_left = request.node.stash[PASSED]
+
+
+@pytest.fixture
+def page_kit(shared_phone):
+    """A newcomer without the app's screens, on its store and sync alone."""
+    shared_phone.begin_again()
+    shared_phone.allowed.append("favicon.ico")
+    shared_phone.give_words(shared_phone.page)
+    yield shared_phone
+    shared_phone.check()
 
 
 @pytest.fixture

@@ -44,9 +44,26 @@ KIT = """
     return { store, sync, newId, now };
   })();
 """
-DRAWN = """async () => {
-  await (await import('/static/js/main.js')).ready;
+# As static/js/main.js hands it on, without fetching that file for every page.
+RUNNING = """
+  while (!window.fallbook) await new Promise((resolve) => setTimeout(resolve, 10));
+  const { app, ready } = window.fallbook;
+  await ready;
+"""
+DRAWN = f"""async () => {{{RUNNING}
   while (!document.documentElement.dataset.screen) await new Promise((r) => setTimeout(r, 10));
+}}"""
+# Goes to a screen as a tap would, where the app runs; says whether it does.
+GO = """async (path) => {
+  if (!window.fallbook) return false;
+  await window.fallbook.ready;
+  await window.fallbook.app.go(path);
+  return true;
+}"""
+# Larger text and the night theme, which a test may have put on.
+AS_DRAWN = """() => {
+  document.documentElement.removeAttribute('style');
+  document.documentElement.removeAttribute('class');
 }"""
 # The sentences, where a page of the app brings those of its start.
 GIVE_WORDS = """(words) => {
@@ -109,11 +126,15 @@ class Watched:
             return
         self.problems.append(text)
 
-    def goto(self, path: str, page=None) -> None:
+    def load(self, path: str, page=None) -> None:
         """Open an address of the app and wait until its screen is drawn."""
         page = page or self.page
         page.goto(self.url + path)
         self.wait_ready(page)
+
+    def goto(self, path: str, page=None) -> None:
+        """Be at an address of the app, with its screen drawn."""
+        self.load(path, page)
 
     def wait_ready(self, page=None) -> None:
         """Wait until the app runs and its first screen is drawn: what a test reads at once is there."""
@@ -121,8 +142,7 @@ class Watched:
 
     def app(self, expression: str, argument=None, page=None):
         """Evaluate an async function ``(app, argument) => ...`` in the page."""
-        opening = "const { app, ready } = await import('/static/js/main.js'); await ready;"
-        source = f"async (argument) => {{ {opening} return ({expression})(app, argument); }}"
+        source = f"async (argument) => {{ {RUNNING} return ({expression})(app, argument); }}"
         return (page or self.page).evaluate(source, argument)
 
     def wait_until(self, expression: str, argument=None, page=None) -> None:
@@ -164,6 +184,10 @@ class Watched:
         self.allowed.append("favicon.ico")  # no page of the app: it names no icon
         page = page or self.page
         page.goto(f"{self.url}/healthz")
+        self.give_words(page)
+
+    def give_words(self, page) -> None:
+        """Give a page without screens the sentences that store and sync say."""
         page.evaluate(GIVE_WORDS, json.dumps(tables.phone_messages()))
 
     def go_offline(self) -> None:
@@ -175,27 +199,6 @@ class Watched:
         """Have the second part of the app here too: a visitor has no worker that would bring it."""
         self.app("async (app) => { await app.second.load(); }")
 
-    def begin_again(self) -> None:
-        """Be a phone again on which nothing is stored and no test has set anything; the page is kept."""
-        for page in self.context.pages:
-            if page is not self.page:
-                page.close()
-        self.context.unroute_all(behavior="ignoreErrors")
-        self.page.unroute_all(behavior="ignoreErrors")
-        self.context.set_offline(False)
-        self.context.clear_cookies()
-        self.context.clear_permissions()
-        self.page.set_viewport_size(VIEWPORT)
-        self.page.goto(f"{self.url}/healthz")  # not to a page of another origin: that is another process
-        self.page.evaluate("() => sessionStorage.clear()")
-        session = self.context.new_cdp_session(self.page)
-        session.send("Storage.clearDataForOrigin", {"origin": self.url, "storageTypes": "all"})
-        session.send("Page.resetNavigationHistory")
-        session.detach()
-        left = "async () => (await indexedDB.databases()).length + localStorage.length + history.length - 1"
-        assert self.page.evaluate(left) == 0, "something of the phone before is left"
-        self.allowed, self.problems = [], []
-
     def close(self) -> None:
         if self.context:
             with contextlib.suppress(Exception):
@@ -205,6 +208,58 @@ class Watched:
     def check(self) -> None:
         """Fail if any page complained."""
         assert self.problems == [], "\n".join(self.problems)
+
+
+class Kept(Watched):
+    """A phone that one test leaves to the next, with its page: so the app is compiled once a process."""
+
+    def __init__(self, url: str):
+        super().__init__(url)
+        self.well_left = False  # by a test that leaves its jobs to the next
+
+    def goto(self, path: str, page=None) -> None:
+        """Go to a screen as a tap would, where the app runs already; ``load`` opens the address anew."""
+        if page in (None, self.page) and self.page.evaluate(GO, path):
+            return
+        self.load(path, page)
+
+    def take_back(self) -> None:
+        """Take away what a test has set, but for what is stored."""
+        for page in self.context.pages:
+            if page is not self.page:
+                page.close()
+        self.context.unroute_all(behavior="ignoreErrors")
+        self.page.unroute_all(behavior="ignoreErrors")
+        self.context.set_offline(False)
+        self.context.clear_permissions()
+        self.context.set_geolocation(None)
+        self.page.set_viewport_size(VIEWPORT)
+
+    def go_on(self) -> None:
+        """Be the phone that the test before has left, in the app; where that one failed, begin again."""
+        if self.well_left:
+            self.well_left = False
+            self.take_back()
+        else:
+            self.begin_again()
+        self.goto("/")  # a form goes back to where it was come to from
+        self.page.evaluate(AS_DRAWN)
+        self.allowed, self.problems = [], []
+
+    def begin_again(self) -> None:
+        """Be a phone again on which nothing is stored and no test has set anything; the page is kept."""
+        self.well_left = False
+        self.take_back()
+        self.context.clear_cookies()
+        self.page.goto(f"{self.url}/healthz")  # not to a page of another origin: that is another process
+        self.page.evaluate("() => sessionStorage.clear()")
+        session = self.context.new_cdp_session(self.page)
+        session.send("Storage.clearDataForOrigin", {"origin": self.url, "storageTypes": "all"})
+        session.send("Page.resetNavigationHistory")
+        session.detach()
+        left = "async () => (await indexedDB.databases()).length + localStorage.length + history.length - 1"
+        assert self.page.evaluate(left) == 0, "something of the phone before is left"
+        self.allowed, self.problems = [], []
 
 
 class Phone(Watched):

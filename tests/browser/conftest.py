@@ -1,7 +1,7 @@
 """What several browser tests share."""
 
 from figure_pages import fresh, sampled_server
-from run_log import one_phone, surveyor, with_job
+from run_log import surveyor, surveyor_alone, with_job
 from sync_phones import kit, relay
 
-__all__ = ["fresh", "kit", "one_phone", "relay", "sampled_server", "surveyor", "with_job"]
+__all__ = ["fresh", "kit", "relay", "sampled_server", "surveyor", "surveyor_alone", "with_job"]

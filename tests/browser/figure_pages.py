@@ -186,15 +186,15 @@ def check_screens(one, run):
 
 
 @pytest.fixture
-def fresh(newcomer):
-    """A phone without the samples; ``make(job)`` puts one run on it and returns its address."""
+def fresh(resident):
+    """A phone; ``make(job)`` puts one run on it and returns its address."""
 
     def make(job):
-        ids = newcomer.app(NEW_JOB, job)
+        ids = resident.app(NEW_JOB, job)
         return f"/jobs/{ids['job']}/runs/{ids['run']}", ids
 
-    newcomer.make = make
-    return newcomer
+    resident.make = make
+    return resident
 
 
 def falling(*places, sense="falling"):

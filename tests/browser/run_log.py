@@ -1,7 +1,6 @@
 """A phone on the log of a run of a new job."""
 
 import pytest
-from phone import VIEWPORT, Watched
 
 RUN = """async (app) => {
   const job = app.newId();
@@ -12,21 +11,11 @@ RUN = """async (app) => {
 }"""
 
 
-@pytest.fixture(scope="module")
-def one_phone(one_browser, shared_server):
-    one = Watched(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
-    one.goto("/")
-    yield one
-    one.close()
-    one.check()
-
-
 @pytest.fixture
-def with_job(one_phone):
+def with_job(resident):
     """A phone with a run of a new job, left where the test before was: the test goes to an address first."""
-    one_phone.ids = one_phone.app(RUN)
-    return one_phone
+    resident.ids = resident.app(RUN)
+    return resident
 
 
 @pytest.fixture
@@ -34,6 +23,14 @@ def surveyor(with_job):
     """A phone on the log of a run of a new job."""
     with_job.goto(with_job.ids["at"])
     return with_job
+
+
+@pytest.fixture
+def surveyor_alone(newcomer):
+    """The same where no test before has left anything: for what is told of the phone as a whole."""
+    newcomer.ids = newcomer.app(RUN)
+    newcomer.goto(newcomer.ids["at"])
+    return newcomer
 
 
 def records(one, kind):

@@ -12,14 +12,14 @@ TIED = """async (app) => {
 }"""
 
 
-def test_the_log_and_the_falls_show_both(newcomer):
-    ids = newcomer.app(TIED)
-    newcomer.goto(ids["at"])
-    row = newcomer.page.locator(".log-row.level_tie").first
+def test_the_log_and_the_falls_show_both(resident):
+    ids = resident.app(TIED)
+    resident.goto(ids["at"])
+    row = resident.page.locator(".log-row.level_tie").first
     row.wait_for()
     assert "Level tie 1.470 m measured" in row.inner_text()
     assert "adjusted to the readings 1.464 m" in row.inner_text().replace("\u00a0", " ")
-    newcomer.goto(f"{ids['at']}/falls")
-    newcomer.page.get_by_text("measured 1.470", exact=False).first.wait_for()
-    shown = newcomer.page.inner_text("main").replace("\u00a0", " ")
+    resident.goto(f"{ids['at']}/falls")
+    resident.page.get_by_text("measured 1.470", exact=False).first.wait_for()
+    shown = resident.page.inner_text("main").replace("\u00a0", " ")
     assert "measured 1.470 m (sd 0.010 m), its sd measured; adjusted to 1.464 m (sd 0.010 m)" in shown

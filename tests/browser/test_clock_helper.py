@@ -45,8 +45,8 @@ class Form:
 
 
 @pytest.fixture
-def form(newcomer):
-    return Form(newcomer)
+def form(resident):
+    return Form(resident)
 
 
 def test_an_hour_seen_from_low_down_is_offered_as_it_is_on_the_wall(form):

@@ -103,14 +103,14 @@ def test_readings_out_of_order_and_twice_at_one_place_are_kept_and_flagged(surve
 TEXT = "Rat 🐀 seen; \u05e9\u05dc\u05d5\u05dd \u0645\u0631\u062d\u0628\u0627 <b>&amp;\u202e"
 
 
-def test_any_script_in_a_remark_comes_back_as_typed(with_job):
-    with_job.goto(f"/jobs/{with_job.ids['job']}/remarks/new")
-    page = with_job.page
+def test_any_script_in_a_remark_comes_back_as_typed(surveyor_alone):
+    surveyor_alone.goto(f"/jobs/{surveyor_alone.ids['job']}/remarks/new")
+    page = surveyor_alone.page
     page.get_by_label("Remark").last.fill(TEXT)
     steps.button(page, "Save remark").click()
     page.wait_for_url(re.compile("/remarks$"))
-    assert with_job.app("async (app) => (await app.sync.run()).setAside") == 0
-    assert [r["text"] for r in records(with_job, "remark")] == [TEXT]
+    assert surveyor_alone.app("async (app) => (await app.sync.run()).setAside") == 0
+    assert [r["text"] for r in records(surveyor_alone, "remark")] == [TEXT]
     page.get_by_text("Rat 🐀 seen").wait_for()
 
 
@@ -152,8 +152,8 @@ def test_a_full_phone_is_told_until_acknowledged_and_nothing_typed_is_lost(surve
     assert [r["counter_m"] for r in records(surveyor, "reading")] == [3.25]
 
 
-def test_what_was_set_aside_is_shown_with_its_reason_and_mended(surveyor):
-    one = surveyor
+def test_what_was_set_aside_is_shown_with_its_reason_and_mended(surveyor_alone):
+    one = surveyor_alone
     # A phone with an older version of the rules let this through.
     one.app(
         """async (app, [job, run]) => app.store.save(job, 'reading', null,
@@ -222,8 +222,8 @@ def test_a_half_filled_form_survives_a_reload(with_job, path, label, value):
 # Another phone's change to one field of a record, which has seen what stood there.
 
 
-def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor):
-    job = surveyor.ids["job"]
+def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor_alone):
+    job = surveyor_alone.ids["job"]
     shapes = [
         {"kind": "remark", "fields": {"text": 5}},
         {"kind": "remark"},
@@ -242,10 +242,14 @@ def test_entries_set_aside_of_any_shape_leave_the_outbox_readable(surveyor):
         f"any-shape:{n}": {"code": "entry_refused", "reasons": {"entry": [f"Reason {n}."]}}
         for n in range(1, len(sent) + 1)
     }
-    surveyor.app("async (app, [job, sent, marks]) => app.store.take(job, sent, marks)", [job, sent, marks])
-    surveyor.goto("/outbox")
+    surveyor_alone.app(
+        "async (app, [job, sent, marks]) => app.store.take(job, sent, marks)", [job, sent, marks]
+    )
+    surveyor_alone.goto("/outbox")
     for n in range(1, len(sent) + 1):
-        surveyor.page.get_by_text(f"Reason {n}.").wait_for()
-    mendable = surveyor.page.locator(".card", has=surveyor.page.get_by_role("button", name="Correct"))
+        surveyor_alone.page.get_by_text(f"Reason {n}.").wait_for()
+    mendable = surveyor_alone.page.locator(
+        ".card", has=surveyor_alone.page.get_by_role("button", name="Correct")
+    )
     words = mendable.all_inner_texts()
     assert any("Reason 1." in w for w in words) and not any("Reason 4." in w for w in words)

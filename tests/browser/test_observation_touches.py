@@ -22,13 +22,13 @@ RECORDS = "async (app, [job, kind]) => (await app.store.job(job)).records(kind).
 
 
 @pytest.fixture
-def surveyor(one_phone):
+def surveyor(resident):
     """On the log of a run with one reading at 12 m."""
-    one_phone.ids = one_phone.app(RUN)
-    one_phone.records = lambda kind: one_phone.app(RECORDS, [one_phone.ids["job"], kind])
-    one_phone.goto(one_phone.ids["at"])
-    steps.link_or_button(one_phone.page, "Observation").wait_for()
-    return one_phone
+    resident.ids = resident.app(RUN)
+    resident.records = lambda kind: resident.app(RECORDS, [resident.ids["job"], kind])
+    resident.goto(resident.ids["at"])
+    steps.link_or_button(resident.page, "Observation").wait_for()
+    return resident
 
 
 # What most runs have. Each: the keys between "Observation" and "Save observation", and what must have been stored.

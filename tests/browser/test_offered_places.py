@@ -14,11 +14,11 @@ LATER = """async (app, [job, run]) => {
 
 
 @pytest.fixture
-def log(one_phone):
+def log(resident):
     """A run: a reading at 12 m, a change of pipe at 18 m, and the start node recorded last, at 0.60 m."""
-    one_phone.ids = one_phone.app(RUN)
-    one_phone.app(LATER, [one_phone.ids["job"], one_phone.ids["run"]])
-    return one_phone
+    resident.ids = resident.app(RUN)
+    resident.app(LATER, [resident.ids["job"], resident.ids["run"]])
+    return resident
 
 
 FORMS = {
