@@ -13,7 +13,8 @@ import pytest
 import rerun_faults
 import steady_cases
 import zygote
-from phone import VIEWPORT, Kept, Phone, Watched
+from kept_pages import CONTEXT, Pages, Resident
+from phone import Phone, Watched
 from server_process import ServerProcess
 
 # How long an example takes is the machine's affair: a benchmark looks at it, no test does.
@@ -112,8 +113,14 @@ def one_browser(playwright_driver, chromium_path):
     browser.close()
 
 
+@pytest.fixture(scope="session")
+def kept_pages(one_browser):
+    """The pages of visitors, from one test to the next."""
+    return Pages(one_browser)
+
+
 @pytest.fixture
-def visitor(one_browser):
+def visitor(one_browser, kept_pages):
     """Make cheap phones: ``visitor(url)``, each with storage of its own that ends with the test.
 
     Without a service worker: precaching the app for each would take most of the time.
@@ -121,10 +128,12 @@ def visitor(one_browser):
     made = []
 
     def make(url, **more):
-        one = Watched(url)
+        if more:
+            one = Watched(url)
+            one.watch(one_browser.new_context(**{**CONTEXT, **more}))
+        else:
+            one = kept_pages.lend(url)
         made.append(one)
-        more = {"viewport": VIEWPORT, "has_touch": True, "service_workers": "block", **more}
-        one.watch(one_browser.new_context(**more))
         return one
 
     yield make
@@ -137,8 +146,8 @@ def visitor(one_browser):
 @pytest.fixture(scope="session")
 def shared_phone(one_browser, shared_server):
     """The phone of every ``newcomer``, ``resident`` and ``page_kit``."""
-    one = Kept(shared_server.url)
-    one.watch(one_browser.new_context(viewport=VIEWPORT, has_touch=True, service_workers="block"))
+    one = Resident(shared_server.url)
+    one.watch(one_browser.new_context(**CONTEXT))
     yield one
     one.close()
 
@@ -169,8 +178,7 @@ def resident(shared_phone, request):
 def page_kit(shared_phone):
     """A newcomer without the app's screens, on its store and sync alone."""
     shared_phone.begin_again()
-    shared_phone.allowed.append("favicon.ico")
-    shared_phone.give_words(shared_phone.page)
+    shared_phone.bare()
     yield shared_phone
     shared_phone.check()
 

@@ -53,18 +53,6 @@ RUNNING = """
 DRAWN = f"""async () => {{{RUNNING}
   while (!document.documentElement.dataset.screen) await new Promise((r) => setTimeout(r, 10));
 }}"""
-# Goes to a screen as a tap would, where the app runs; says whether it does.
-GO = """async (path) => {
-  if (!window.fallbook) return false;
-  await window.fallbook.ready;
-  await window.fallbook.app.go(path);
-  return true;
-}"""
-# Larger text and the night theme, which a test may have put on.
-AS_DRAWN = """() => {
-  document.documentElement.removeAttribute('style');
-  document.documentElement.removeAttribute('class');
-}"""
 # The sentences, where a page of the app brings those of its start.
 GIVE_WORDS = """(words) => {
   const place = document.createElement('p');
@@ -96,20 +84,31 @@ class Watched:
         self.context = None
         self.page = None
         self.script = ""
+        self.heard: list = []
 
     def watch(self, context) -> None:
         """Take a context: note every error in it."""
         self.context = context
         context.set_default_timeout(15_000)
         context.set_default_navigation_timeout(60_000)  # a server that is new joins the app first
-        context.on("console", self._console)
-        context.on("weberror", lambda e: self.problems.append(f"thrown: {e.error}"))
+        self.hear_errors()
         context.add_init_script(LISTEN + self.script)
         if SLOWER > 1:
             context.on("page", self._slow)
             for page in context.pages:
                 self._slow(page)
         self.page = context.pages[0] if context.pages else context.new_page()
+
+    def hear_errors(self) -> None:
+        """Note every error from now on."""
+        self.hear("console", self._console, self.context)
+        self.hear("weberror", lambda e: self.problems.append(f"thrown: {e.error}"), self.context)
+
+    def hear(self, event: str, handler, of=None) -> None:
+        """Have an event of the page or of another object told, until the phone is closed."""
+        of = of or self.page
+        type(of).on(of, event, handler)
+        self.heard.append((of, event, handler))
 
     def _slow(self, page) -> None:
         session = self.context.new_cdp_session(page)
@@ -208,58 +207,6 @@ class Watched:
     def check(self) -> None:
         """Fail if any page complained."""
         assert self.problems == [], "\n".join(self.problems)
-
-
-class Kept(Watched):
-    """A phone that one test leaves to the next, with its page: so the app is compiled once a process."""
-
-    def __init__(self, url: str):
-        super().__init__(url)
-        self.well_left = False  # by a test that leaves its jobs to the next
-
-    def goto(self, path: str, page=None) -> None:
-        """Go to a screen as a tap would, where the app runs already; ``load`` opens the address anew."""
-        if page in (None, self.page) and self.page.evaluate(GO, path):
-            return
-        self.load(path, page)
-
-    def take_back(self) -> None:
-        """Take away what a test has set, but for what is stored."""
-        for page in self.context.pages:
-            if page is not self.page:
-                page.close()
-        self.context.unroute_all(behavior="ignoreErrors")
-        self.page.unroute_all(behavior="ignoreErrors")
-        self.context.set_offline(False)
-        self.context.clear_permissions()
-        self.context.set_geolocation(None)
-        self.page.set_viewport_size(VIEWPORT)
-
-    def go_on(self) -> None:
-        """Be the phone that the test before has left, in the app; where that one failed, begin again."""
-        if self.well_left:
-            self.well_left = False
-            self.take_back()
-        else:
-            self.begin_again()
-        self.goto("/")  # a form goes back to where it was come to from
-        self.page.evaluate(AS_DRAWN)
-        self.allowed, self.problems = [], []
-
-    def begin_again(self) -> None:
-        """Be a phone again on which nothing is stored and no test has set anything; the page is kept."""
-        self.well_left = False
-        self.take_back()
-        self.context.clear_cookies()
-        self.page.goto(f"{self.url}/healthz")  # not to a page of another origin: that is another process
-        self.page.evaluate("() => sessionStorage.clear()")
-        session = self.context.new_cdp_session(self.page)
-        session.send("Storage.clearDataForOrigin", {"origin": self.url, "storageTypes": "all"})
-        session.send("Page.resetNavigationHistory")
-        session.detach()
-        left = "async () => (await indexedDB.databases()).length + localStorage.length + history.length - 1"
-        assert self.page.evaluate(left) == 0, "something of the phone before is left"
-        self.allowed, self.problems = [], []
 
 
 class Phone(Watched):

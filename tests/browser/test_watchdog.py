@@ -45,7 +45,7 @@ def broken_start(one, fault, path="/"):
     """Open the app with a script that is broken; return how often the page was loaded."""
     one.allowed += ["404", "no such thing", "Unexpected", "thrown:", "SyntaxError"]
     loads = []
-    one.page.on("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
+    one.hear("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
     one.context.route(SCRIPT, lambda route: route.fulfill(**FAULTS[fault]))
     one.page.goto(one.url + path)
     one.page.get_by_role("heading", name=PANEL).wait_for(timeout=20_000)
@@ -94,7 +94,7 @@ def test_a_first_visit_that_is_cut_waits_for_the_network_and_goes_on(visitor, sh
 def test_a_slow_load_is_waited_for_and_said(visitor, shared_server):
     one = visitor(shared_server.url)
     held, loads = [], []
-    one.page.on("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
+    one.hear("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
     one.context.route(SCRIPT, lambda route: held.append(route))
     one.page.goto(one.url, wait_until="commit")
     one.page.get_by_text("Still loading. The connection is slow.").wait_for(timeout=12_000)
@@ -108,7 +108,7 @@ def test_a_busy_processor_is_not_taken_for_a_hung_start(visitor, shared_server):
     """Half a minute in which nothing of the page runs is one tick, and as many ticks as that are a hung start."""
     one = visitor(shared_server.url)
     loads = []
-    one.page.on("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
+    one.hear("request", lambda r: loads.append(r.url) if r.is_navigation_request() else None)
     one.context.route(SCRIPT, lambda route: route.fulfill(**FAULTS["does nothing"]))
     one.page.clock.install(time=0)
     one.page.goto(one.url)
