@@ -108,7 +108,7 @@ def test_every_screen_of_numbers_passes_axe_by_day_and_by_night_and_fits_320_pix
         for run in RUNS:
             for screen in SCREENS:
                 show(held, run.at + screen, {})
-                if found := faults_of(held.page):
+                if found := faults_of(held.page, colours_only=night):
                     faults[f"{run.ref}{screen} {night}"] = found
     held.app("async (app) => app.store.setSetting('night', false)")
     held.goto("/")
