@@ -1,12 +1,14 @@
 /** Starts the app. The joined script begins here and leaves what it made under `fallbook` (see main.js). */
 
 import { isoStamp, makeIds } from './store/ids.js';
+import { PageKeeper } from './store/page_keeper.js';
 import { openStore } from './store/store.js';
 import { makeSync } from './sync/engine.js';
 import { makeInstall } from './pwa/install.js';
 import { makeKept } from './pwa/kept.js';
 import { makeSecondPart } from './pwa/second_part.js';
 import { makeUpdate } from './pwa/update.js';
+import { pageRelease } from './pwa/worker.js';
 import { makeStorageCare } from './pwa/storage.js';
 import { shrink } from './photos/photo_prepare.js';
 import { watchStorage } from './forms/lost_storage.js';
@@ -48,7 +50,7 @@ async function start() {
   app.kept = makeKept();
   app.second = makeSecondPart();
   const [store, { fields, tables }] = await Promise.all([
-    openStore(app, { jobs: location.pathname === '/' }),
+    openStore({ ...app, release: pageRelease() }, { jobs: location.pathname === '/' }),
     data()
   ]);
   Object.assign(app, { store, fields, tables });
@@ -66,6 +68,7 @@ async function start() {
     .then(painted)
     .then(() => {
       app.sync.start();
+      new PageKeeper(store).start();
       void app.storage.look();
       app.second.follow(app.kept);
       void app.update.start().then(() => app.kept.start());

@@ -2,7 +2,8 @@
 // wrong on the way.
 import { createHash } from 'node:crypto';
 import { entryId } from '../../static/js/records/fold.js';
-import { JobView, Seen } from '../../static/js/store/job_view.js';
+import { JobView } from '../../static/js/store/job_view.js';
+import { Seen } from '../../static/js/store/seen.js';
 import { asErased, merged, planOf } from '../../static/js/store/erasing.js';
 import { changeWanted, noteSent, readWanted, writeWanted } from '../../static/js/store/wanted_photos.js';
 import { BatchSize } from '../../static/js/sync/backoff.js';

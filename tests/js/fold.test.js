@@ -1,7 +1,8 @@
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { canonical, compareIds, Fold } from '../../static/js/records/fold.js';
-import { JobView, Seen } from '../../static/js/store/job_view.js';
+import { JobView } from '../../static/js/store/job_view.js';
+import { Seen } from '../../static/js/store/seen.js';
 import { sameVector, vectorDigest, vectorLines } from '../../static/js/records/vectors.js';
 
 const JOB = '01890000-0000-7000-8000-000000000001';

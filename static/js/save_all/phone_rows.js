@@ -63,7 +63,7 @@ function open() {
  */
 function readAll(db, tell) {
   return new Promise((resolve, reject) => {
-    const names = Array.from(db.objectStoreNames);
+    const names = Array.from(db.objectStoreNames).filter((name) => name !== 'pages'); // a copy of entries
     if (names.length === 0) throw new Error(t('save.nothing'));
     const tx = db.transaction(names, 'readonly');
     const out = new Output();

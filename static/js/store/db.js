@@ -13,6 +13,7 @@ import { UPGRADES } from './upgrades.js';
  * @property {import('./photo_rows.js').PhotoRow} photos
  * @property {import('./photo_parts.js').Part} photo_parts
  * @property {import('./away_rows.js').AwayRow} away
+ * @property {import('./pages.js').PageRow} pages
  * @property {any} drafts
  * @property {any} meta
  */
@@ -21,6 +22,16 @@ import { UPGRADES } from './upgrades.js';
 export const NAME = 'fallbook';
 export const MARK = 'device_id'; // among the rows of meta
 const LOOK_AFTER_MS = 300;
+/**
+ * `relaxed`: written, for what may be lost with the battery.
+ * @typedef {IDBTransactionMode | 'relaxed'} Mode
+ * @type {Object<string, [IDBTransactionMode, IDBTransactionOptions?]>}
+ */
+const HOW = {
+  readonly: ['readonly', {}],
+  readwrite: ['readwrite', { durability: 'strict' }],
+  relaxed: ['readwrite', { durability: 'relaxed' }]
+};
 
 export class Database {
   /** @type {Promise<IDBDatabase> | undefined} */
@@ -32,6 +43,8 @@ export class Database {
   /** Whose phone it is: another database than the one that was opened first does not say so. */
   mark = '';
   lost = false;
+  /** Room was short since the app was opened. */
+  short = false;
   /** The browser found a damaged database and made this one in its place. */
   thrownAway = false;
   /** Told once, when the database was deleted under the app. @type {() => void} */
@@ -103,7 +116,7 @@ export class Database {
   /**
    * Run `work` in one transaction. `work` may use nothing asynchronous but the transaction's own requests.
    * @template T
-   * @param {StoreName[]} stores @param {IDBTransactionMode} mode
+   * @param {StoreName[]} stores @param {Mode} mode
    * @param {(tx: IDBTransaction, done: (value: T) => void) => void} work
    * @returns {Promise<T>} what `work` gave to `done`, once the transaction has completed
    */
@@ -112,6 +125,7 @@ export class Database {
       try {
         return await this.#once(await this.#db(), stores, mode, work);
       } catch (error) {
+        if (await this.#madeRoom(error)) continue;
         if (error === LEFT) {
           await shownAgain();
         } else if (!reopened && /** @type {Error | undefined} */ (error)?.name === 'InvalidStateError') {
@@ -121,6 +135,22 @@ export class Database {
           throw asStoreError(error);
         }
       }
+    }
+  }
+
+  /**
+   * Pages (pages.js) go first where room is short: they can be made again.
+   * @param {unknown} error @returns {Promise<boolean>} whether it is worth another attempt
+   */
+  async #madeRoom(error) {
+    if (this.short || asStoreError(error).code !== 'storage_full') return false;
+    this.short = true;
+    try {
+      if ((await this.keys('pages')).length === 0) return false;
+      await this.write(['pages'], (tx) => tx.objectStore('pages').clear());
+      return true;
+    } catch {
+      return false;
     }
   }
 
@@ -147,13 +177,13 @@ export class Database {
 
   /**
    * @template T
-   * @param {IDBDatabase} db @param {StoreName[]} stores @param {IDBTransactionMode} mode
+   * @param {IDBDatabase} db @param {StoreName[]} stores @param {Mode} mode
    * @param {(tx: IDBTransaction, done: (value: T) => void) => void} work
    * @returns {Promise<T>}
    */
   #once(db, stores, mode, work) {
     return new Promise((resolve, reject) => {
-      const tx = db.transaction(stores, mode, mode === 'readwrite' ? { durability: 'strict' } : {});
+      const tx = db.transaction(stores, ...HOW[mode]);
       /** @type {T} */
       let value;
       /** @type {unknown} */

@@ -2,9 +2,11 @@
 
 import { CODE } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
-import { heldOf } from '../records/vectors.js';
 import { awayOr, lifeKey, onlyIfHere } from './away_rows.js';
+import { EntriesBeyond } from './entries_beyond.js';
 import { actsKey } from './erasing.js';
+import { dropPages, readPages } from './page_rows.js';
+import { LOOSE } from './pages.js';
 
 /** @typedef {import('./job_view.js').JobView} JobView */
 /** @typedef {import('./job_view.js').Entry} Entry */
@@ -16,9 +18,9 @@ import { actsKey } from './erasing.js';
  * `was`: why it had been set aside before it was erased
  */
 /**
- * `life`: another each time the job was put away.
- * @typedef {{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[], life: string}}
- *   Found
+ * `life`: another each time the job was put away; `fewer`: than are known.
+ * @typedef {{entries: Entry[], aside: AsideRow[], acts: import('../records/erasure.js').Act[], life: string,
+ *   fewer: boolean}} Found
  */
 
 const AT_ONCE = 2000;
@@ -45,6 +47,26 @@ export function knownJobs(db) {
 }
 
 /**
+ * Begin a view that nobody holds yet with the pages of its job, if there are any.
+ * @param {Database} db @param {JobView} view @param {string} release of the app; empty where it has none
+ * @returns {Promise<void>}
+ */
+export async function beginWithPages(db, view, release) {
+  const pages = release ? await readPages(db, view.jobId, release) : undefined;
+  if (pages) beginWith(view, pages);
+}
+
+/** @param {JobView} view that is empty @param {import('./pages.js').Pages} pages */
+export function beginWith(view, pages) {
+  const { writers, counts, marks, life } = pages.about;
+  view.pages = pages;
+  view.paged = pages.total;
+  view.life = life;
+  for (const [at, writer] of writers.entries()) view.byWriter.set(writer, new Array(counts[at]));
+  for (const [id, code] of marks) view.aside.set(id, /** @type {AsideRow} */ ({ code }));
+}
+
+/**
  * Bring a view up to the disk: reads only what it lacks, unless the marks have changed. The view changes in
  * one go, so that nobody who holds it ever meets it half filled.
  * @param {Database} db
@@ -52,19 +74,28 @@ export function knownJobs(db) {
  * @returns {Promise<void>}
  */
 export async function loadJob(db, view) {
-  let { entries, aside, acts, life } = await read(db, view.jobId, view.vector());
+  const begun = view.fold.isEmpty ? view.pages : undefined;
+  let { entries, aside, acts, life, fewer } = await read(db, view.jobId, view.vector());
+  const wrong = begun !== undefined && (fewer || !begun.knows(acts));
   const others =
     life !== view.life || aside.length < view.aside.size || aside.some((row) => isNew(view, row));
-  if ((view.behind || others) && view.byWriter.size > 0) {
+  if ((view.behind || others || wrong) && view.byWriter.size > 0) {
     // An entry set aside leaves the records, one that was erased may come back, a job may be put away: fold
     // again.
+    if (begun) await dropPages(db, view.jobId);
     ({ entries, aside, acts, life } = await read(db, view.jobId, {}));
     view.reset();
   }
+  takeIn(view, { entries, aside, acts, life });
+}
+
+/** @param {JobView} view @param {Omit<Found, 'fewer'>} found what it lacks, and what stands beside the entries */
+export function takeIn(view, { entries, aside, acts, life }) {
   view.acts = acts;
   view.life = life;
   view.places = undefined;
   for (const row of aside) view.aside.set(entryId(row), row);
+  view.open(view.pages?.of(LOOSE) ?? []);
   for (const entry of entries) {
     if (entry.number === (view.byWriter.get(entry.writer)?.length ?? 0) + 1) view.add(entry);
   }
@@ -82,7 +113,7 @@ function isNew(view, row) {
 function read(db, jobId, have) {
   return db.run(['entries', 'aside', 'meta'], 'readonly', (tx, done) => {
     /** @type {Found} */
-    const found = { entries: [], aside: [], acts: [], life: '' };
+    const found = { entries: [], aside: [], acts: [], life: '', fewer: false };
     const life = tx.objectStore('meta').get(lifeKey(jobId));
     life.onsuccess = () => {
       found.life = life.result ?? '';
@@ -100,20 +131,7 @@ function read(db, jobId, have) {
       readAll(rows, jobId, found, done);
       return;
     }
-    const walk = rows.openKeyCursor(rowsOf(jobId));
-    walk.onsuccess = () => {
-      const cursor = walk.result;
-      if (!cursor) return done(found);
-      const [, writer, number] = /** @type {[string, string, number]} */ (cursor.key);
-      const held = heldOf(have, writer);
-      if (number <= held) return cursor.continue([jobId, writer, held + 1]);
-      const beyond = rows.getAll(IDBKeyRange.bound([jobId, writer, held + 1], [jobId, writer, Infinity]));
-      beyond.onsuccess = () => {
-        for (const entry of beyond.result) found.entries.push(entry);
-        cursor.continue([jobId, writer, []]);
-      };
-      return undefined;
-    };
+    new EntriesBeyond(rows, jobId, have, found).read(() => done(found));
   });
 }
 

@@ -3,6 +3,7 @@
 import { CODE, frameOf, reasonsOf, standing, supersedes } from '../records/erasure.js';
 import { entryId } from '../records/fold.js';
 import { awayOr, onlyIfHere } from './away_rows.js';
+import { dropPagesIn } from './page_rows.js';
 import { dropPartsIn } from './photo_parts.js';
 import { previewKey } from './photo_previews.js';
 
@@ -112,8 +113,9 @@ export function asErased(acts, entries, aside) {
  */
 export async function writePlan(db, jobId, acts, plan, photos) {
   await db
-    .write(['entries', 'aside', 'meta', 'photos', 'photo_parts', 'away'], (tx) => {
+    .write(['entries', 'aside', 'meta', 'photos', 'photo_parts', 'away', 'pages'], (tx) => {
       onlyIfHere(tx, jobId);
+      dropPagesIn(tx, jobId);
       tx.objectStore('meta').put(acts, actsKey(jobId));
       for (const entry of plan.put) tx.objectStore('entries').put(entry);
       for (const row of plan.marks) tx.objectStore('aside').put(row);

@@ -52,9 +52,8 @@ export async function jobRooms(store) {
 export function photoUses(views) {
   const found = new Set();
   for (const view of views)
-    for (const entries of view.byWriter.values())
-      for (const { kind, fields } of entries)
-        if (kind === 'photo' && typeof fields?.sha256 === 'string') found.add(fields.sha256);
+    for (const { kind, fields } of view.entriesBeyond({}))
+      if (kind === 'photo' && typeof fields?.sha256 === 'string') found.add(fields.sha256);
   return found;
 }
 
@@ -81,9 +80,8 @@ function bytesOfAll(photos) {
 
 /** @param {JobView} view */
 function entryRoom(view) {
-  const lists = [...view.byWriter.values()];
-  const entries = lists.reduce((sum, list) => sum + list.length, 0);
-  const some = lists.flatMap((list) => list.slice(0, SAMPLED)).slice(0, SAMPLED);
+  const entries = view.countBeyond({});
+  const some = view.entriesBeyond({}, SAMPLED);
   const sampled = some.reduce((sum, entry) => sum + JSON.stringify(entry).length, 0);
   return { entries, entry_bytes: some.length ? Math.round((sampled / some.length) * entries) : 0 };
 }

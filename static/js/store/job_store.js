@@ -49,9 +49,11 @@ export class JobStore extends Shelf {
   /** What an earlier opening told as saved and the browser has lost. @type {import('./last_save.js').Lost | undefined} */
   lost;
 
-  /** @param {{newId: () => string, now: () => Date}} instruments */
-  constructor({ newId, now }) {
+  /** @param {import('./store.js').Instruments} instruments */
+  constructor({ newId, now, release = '' }) {
     super();
+    this.release = release;
+    this.#jobs.release = release;
     this.newId = newId;
     this.now = now;
     this.events = this.#announcements.events;

@@ -1,7 +1,10 @@
-/** One job as it stands on this phone: its entries in memory, folded as they come. */
+/**
+ * One job as it stands on this phone: its entries in memory, folded as they come. Those on pages (pages.js) that
+ * nobody has asked for yet are holes in `byWriter`, and not in the fold.
+ */
 
 import { CODE, erasedPlaces, frameOf, standing } from '../records/erasure.js';
-import { canonical, EVERYTHING, entryId } from '../records/fold.js';
+import { canonical, compareIds, entryId } from '../records/fold.js';
 import { heldOf } from '../records/vectors.js';
 import { usable } from '../survey/composites.js';
 import { LateFold } from './late_fold.js';
@@ -51,6 +54,10 @@ export class JobView {
     this.frames = new Map();
     /** @type {Map<string, import('../records/types.js').StretchRecord[]> | undefined} */
     this.places = undefined;
+    /** @type {import('./pages.js').Pages | undefined} those of which some are not open yet */
+    this.pages = undefined;
+    /** How many entries lie on pages on the disk. */
+    this.paged = 0;
     /** Another each time the job was put away, in whatever tab. */
     this.life = '';
     /** Whether what is on the disk was replaced, not only added to. */
@@ -63,7 +70,33 @@ export class JobView {
     this.index = new RecordIndex();
     const { byWriter, history, known, lists, aside, frames } = this;
     for (const map of [byWriter, history, known, lists, aside, frames]) map.clear();
+    this.pages = undefined;
+    this.paged = 0;
     this.behind = false;
+  }
+
+  /** Take in all entries of some pages. @param {number[]} which */
+  open(which) {
+    const { pages } = this;
+    if (!pages) return;
+    for (const at of which)
+      for (const entry of pages.open(at)) {
+        /** @type {Entry[]} */ (this.byWriter.get(entry.writer))[entry.number - 1] = entry;
+        this.#tell(entry);
+      }
+    if (pages.done) this.pages = undefined;
+  }
+
+  /** Open the page of a record, if it is not open yet. @param {string} kind @param {string} id */
+  #openFor(kind, id) {
+    if (this.pages) this.open(this.pages.holding(kind, id));
+  }
+
+  /** @param {string} writer @param {number} at its place @returns {Entry} one that may be on a page */
+  #entryAt(writer, at) {
+    const own = /** @type {Entry[]} */ (this.byWriter.get(writer));
+    if (!own[at]) this.open(this.pages?.ofWriter(writer) ?? []);
+    return own[at];
   }
 
   /** Take one entry that follows the last one of its writer. @param {Entry} entry */
@@ -71,6 +104,12 @@ export class JobView {
     const own = this.byWriter.get(entry.writer);
     if (own) own.push(entry);
     else this.byWriter.set(entry.writer, [entry]);
+    this.#openFor(entry.kind, entry.record_id);
+    this.#tell(entry);
+  }
+
+  /** What an entry tells of its record. @param {Entry} entry */
+  #tell(entry) {
     const mark = this.aside.size > 0 ? this.aside.get(entryId(entry)) : undefined;
     if (entry.erased) this.frames.set(entryId(entry), /** @type {ErasedEntry} */ (entry));
     if (entry.erased || mark?.code === CODE) {
@@ -103,6 +142,7 @@ export class JobView {
     const key = `${kind}/${id}`;
     let record = /** @type {RecordOf<K> | undefined} */ (this.known.get(key));
     if (!record) {
+      this.#openFor(kind, /** @type {string} */ (id));
       const folded = this.fold.record(kind, /** @type {string} */ (id));
       record = folded && /** @type {RecordOf<K>} */ (usable(folded));
       if (record) this.known.set(key, /** @type {SurveyRecord} */ (record));
@@ -114,6 +154,7 @@ export class JobView {
   records(kind) {
     let list = /** @type {RecordOf<K>[] | undefined} */ (this.lists.get(kind));
     if (!list) {
+      if (this.pages) this.open(this.pages.of(kind));
       list = this.#some(kind, this.index.of(kind)).filter((record) => !record.removed);
       this.lists.set(kind, list);
     }
@@ -125,11 +166,18 @@ export class JobView {
    * @returns {RecordOf<K>[]} those that stand, in the order of their making
    */
   ofRun(kind, runId) {
-    // Whoever asks for the records of one run needs no other record folded, if one entry tells of each.
-    const runOf = (/** @type {string} */ id) =>
-      (this.fold.only(`${kind}/${id}`) ?? this.record(kind, id))?.fields.run_id;
-    const ids = this.index.ofRun(kind, runId, runOf);
+    if (this.pages) this.open(this.pages.ofRun(kind, runId));
+    const ids = this.index.ofRun(kind, runId, (id) => this.runOf(kind, id));
     return this.#some(kind, ids).filter((record) => !record.removed);
+  }
+
+  /**
+   * Whoever asks for the records of one run needs no other record folded, if one entry tells of each.
+   * @param {string} kind @param {string} id @returns {unknown} the run of a record
+   */
+  runOf(kind, id) {
+    const told = this.fold.only(`${kind}/${id}`) ?? this.record(/** @type {Kind} */ (kind), id);
+    return /** @type {FieldsByName | undefined} */ (told?.fields)?.run_id;
   }
 
   /** @template {Kind} K @param {K} kind @returns {RecordOf<K>[]} */
@@ -157,16 +205,22 @@ export class JobView {
 
   /** @param {string} kind @param {string} id @returns {Entry[]} everything that ever happened to a record */
   entriesOf(kind, id) {
+    this.#openFor(kind, id);
     const history = this.history.get(`${kind}/${id}`) ?? [];
     return [...history].sort((a, b) =>
-      a.recorded_at < b.recorded_at ? -1 : a.recorded_at > b.recorded_at ? 1 : 0
+      a.recorded_at === b.recorded_at
+        ? compareIds(entryId(a), entryId(b))
+        : a.recorded_at < b.recorded_at
+          ? -1
+          : 1
     );
   }
 
   /** @param {string} id `writer:number` @returns {Entry | undefined} */
   entry(id) {
     const at = id.lastIndexOf(':');
-    return this.byWriter.get(id.slice(0, at))?.[Number(id.slice(at + 1)) - 1];
+    const [writer, place] = [id.slice(0, at), Number(id.slice(at + 1)) - 1];
+    return place < (this.byWriter.get(writer)?.length ?? 0) ? this.#entryAt(writer, place) : undefined;
   }
 
   /** All entries, as somebody else may have them: of what is erased the frames.
@@ -209,7 +263,8 @@ export class JobView {
     const found = [];
     for (const [writer, entries] of this.byWriter) {
       const from = heldOf(have, writer);
-      for (let at = from; at < entries.length && found.length < limit; at += 1) found.push(entries[at]);
+      for (let at = from; at < entries.length && found.length < limit; at += 1)
+        found.push(entries[at] ?? this.#entryAt(writer, at));
     }
     return found;
   }
@@ -238,42 +293,5 @@ export class JobView {
       if (value !== undefined && canonical(value) !== canonical(standing[name] ?? null)) out[name] = value;
     }
     return out;
-  }
-}
-
-/**
- * Computes `seen` for a series of changes, each of which has seen those before it.
- */
-export class Seen {
-  /** @param {JobView} view */
-  constructor(view) {
-    this.view = view;
-    /** @type {Map<string, Standing>} */
-    this.touched = new Map();
-  }
-
-  /**
-   * @param {Change} change
-   * @param {string} id the new entry's identity
-   * @returns {Standing}
-   */
-  of(change, id) {
-    const key = `${change.kind}/${change.record_id}`;
-    let standing = this.touched.get(key);
-    if (!standing) {
-      standing = { ...(change.shown ?? this.view.record(change.kind, change.record_id)?.standing) };
-      this.touched.set(key, standing);
-    }
-    /** @type {Standing} */
-    const seen = {};
-    if (change.fields.removed) {
-      const ids = Object.entries(standing).flatMap(([name, list]) => (name === 'removed' ? [] : list));
-      seen[EVERYTHING] = [...new Set(ids)];
-    }
-    for (const name of Object.keys(change.fields)) {
-      if (standing[name]?.length) seen[name] = standing[name];
-      standing[name] = [id];
-    }
-    return seen;
   }
 }

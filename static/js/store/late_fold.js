@@ -16,6 +16,11 @@ export class LateFold {
   /** @type {Map<string, Entry>} by kind and id, the one entry that tells of a record */
   #only = new Map();
 
+  /** @returns {boolean} whether nothing tells of any record */
+  get isEmpty() {
+    return this.#only.size === 0 && this.#fold.slots.size === 0;
+  }
+
   /** @param {string} key kind and id @returns {boolean} whether anything tells of a record */
   has(key) {
     return this.#only.has(key) || this.#fold.slots.has(key);

@@ -1,6 +1,6 @@
 /** The jobs that are in memory, each loaded once and brought up to the disk when it may be behind. */
 
-import { loadJob } from './entry_rows.js';
+import { beginWithPages, loadJob } from './entry_rows.js';
 import { JobView } from './job_view.js';
 
 /** @typedef {import('./db.js').Database} Database */
@@ -12,6 +12,8 @@ export class LoadedJobs {
   #loads = new Map();
   /** @type {Set<string>} jobs whose memory may be behind the disk */
   #stale = new Set();
+  /** Of the app: only its own pages are believed; none where it has no name. */
+  release = '';
 
   /** @param {Database} db */
   constructor(db) {
@@ -49,6 +51,7 @@ export class LoadedJobs {
   /** @param {string} jobId @returns {Promise<JobView>} */
   async #load(jobId) {
     const view = this.#views.get(jobId) ?? new JobView(jobId);
+    if (!this.#views.has(jobId)) await beginWithPages(this.db, view, this.release);
     await loadJob(this.db, view);
     // Two may have loaded at once; the first one's view stays the one and only.
     const first = this.#views.get(jobId) ?? view;

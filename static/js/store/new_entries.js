@@ -3,7 +3,7 @@
 import { isTooLarge } from '../records/entry_budget.js';
 import { asErased } from './erasing.js';
 import { StoreError } from './errors.js';
-import { Seen } from './job_view.js';
+import { Seen } from './seen.js';
 
 /** @typedef {import('./job_view.js').Aside} Aside */
 /** @typedef {import('./job_view.js').Change} Change */

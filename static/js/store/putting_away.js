@@ -4,6 +4,7 @@ import { CODE } from '../records/erasure.js';
 import { heldOf } from '../records/vectors.js';
 import { lifeKey } from './away_rows.js';
 import { rowsOf } from './entry_rows.js';
+import { dropPagesIn } from './page_rows.js';
 import { dropPartsIn } from './photo_parts.js';
 import { previewKey } from './photo_previews.js';
 
@@ -18,7 +19,7 @@ import { previewKey } from './photo_previews.js';
  */
 
 /** @type {StoreName[]} */
-const ALL = ['entries', 'aside', 'drafts', 'photos', 'photo_parts', 'meta', 'away'];
+const ALL = ['entries', 'aside', 'drafts', 'photos', 'photo_parts', 'meta', 'away', 'pages'];
 
 /** Of what a form on a job has kept. @param {string} jobId @returns {IDBKeyRange} */
 function draftsOf(jobId) {
@@ -99,6 +100,7 @@ function lastOnes(tx, jobId, have, end) {
 /** @param {IDBTransaction} tx @param {string} jobId @param {string[]} photos */
 function dropJob(tx, jobId, photos) {
   for (const name of ['entries', 'aside']) tx.objectStore(name).delete(rowsOf(jobId));
+  dropPagesIn(tx, jobId);
   const meta = tx.objectStore('meta');
   for (const sha256 of photos) {
     tx.objectStore('photos').delete(sha256);

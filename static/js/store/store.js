@@ -35,7 +35,12 @@ import { writeHeard } from './server_vectors.js';
 /** @typedef {import('../records/fold.js').Standing} Standing */
 
 /**
- * @param {{newId: () => string, now: () => Date}} instruments
+ * `release`: of the app, without which nothing is kept by pages.
+ * @typedef {{newId: () => string, now: () => Date, release?: string}} Instruments
+ */
+
+/**
+ * @param {Instruments} instruments
  * @param {{jobs?: boolean}} [ahead] `jobs`: read at once what the list of jobs will ask for
  * @returns {Promise<Store>}
  */

@@ -18,5 +18,8 @@ export const UPGRADES = [
   },
   (db) => {
     db.createObjectStore('away', { keyPath: 'job_id' });
+  },
+  (db) => {
+    db.createObjectStore('pages', { keyPath: ['job_id', 'name', 'at'] });
   }
 ];
