@@ -30,7 +30,7 @@ NO_SERVER = (
 # An answer whose rest did not come: the server's fault, unless the test ended it meanwhile.
 CUT_OFF = ("net::ERR_CONTENT_LENGTH_MISMATCH", "net::ERR_INCOMPLETE_CHUNKED_ENCODING")
 # What a page without screens is given: these modules and all that they need, as one script.
-KIT_OF = ("store/store.js", "store/ids.js", "sync/engine.js")
+KIT_OF = ("store/store.js", "store/ids.js", "store/page_keeper.js", "sync/engine.js")
 KIT = """
   window.kit ??= (async () => {
     const { openStore } = kitModule('store/store.js');
