@@ -59,14 +59,28 @@ function historyOf(roll, length) {
 /** What the disk may say beside the entries: some set aside, some erased, hidden or gone. */
 function besideOf(roll, entries) {
   const at = '2026-11-30T00:00:00+00:00';
-  const act = (id, state) => ({ id, job_id: JOB, what: 'entry', spans: {}, photos: [], places: {}, reason: 'r', by: 'o', at, until: at, state, changed_at: at, proof: '' });
+  const act = (id, state) => ({
+    id,
+    job_id: JOB,
+    what: 'entry',
+    spans: {},
+    photos: [],
+    places: {},
+    reason: 'r',
+    by: 'o',
+    at,
+    until: at,
+    state,
+    changed_at: at,
+    proof: ''
+  });
   const acts = roll(2) ? [act('a1', 'quarantined'), act('a2', 'expunged')] : [];
   const aside = [];
   const kept = entries.map((entry) => {
     const key = { job_id: JOB, writer: entry.writer, number: entry.number };
     const own = acts.length && roll(12) === 0 ? acts[roll(2)] : undefined;
     if (own) {
-      (own.spans[entry.writer] ??= []).push([entry.number, entry.number]);
+      own.spans[entry.writer] = [...(own.spans[entry.writer] ?? []), [entry.number, entry.number]];
       aside.push({ ...key, ...reasonsOf(own), dismissed: true });
       return own.state === 'expunged' ? frameOf(entry, own) : entry;
     }
@@ -76,7 +90,8 @@ function besideOf(roll, entries) {
   return { entries: kept, aside, acts, life: 'x' };
 }
 
-const inOrder = (entries) => [...entries].sort((a, b) => (a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1));
+const inOrder = (entries) =>
+  [...entries].sort((a, b) => (a.writer === b.writer ? a.number - b.number : a.writer < b.writer ? -1 : 1));
 
 /** As one that reads the disk: all of it. */
 function wholeView(disk) {
@@ -98,7 +113,10 @@ function rowsOf(view, release = 'r1') {
 function pagedView(disk, rows, have) {
   const view = new JobView(JOB);
   beginWith(view, pagesOf(rows, JOB, 'r1'));
-  takeIn(view, { ...disk, entries: inOrder(disk.entries.filter((one) => one.number > (have[one.writer] ?? 0))) });
+  takeIn(view, {
+    ...disk,
+    entries: inOrder(disk.entries.filter((one) => one.number > (have[one.writer] ?? 0)))
+  });
   return view;
 }
 
@@ -108,7 +126,14 @@ const plain = (value) => JSON.parse(JSON.stringify(value));
 function questions(entries) {
   const asked = [
     ['vector', (view) => view.vector()],
-    ['conflicts', (view) => view.conflicts().map((one) => JSON.stringify(one)).sort()],
+    [
+      'conflicts',
+      (view) =>
+        view
+          .conflicts()
+          .map((one) => JSON.stringify(one))
+          .sort()
+    ],
     ['all', (view) => inOrder(view.entriesBeyond({}))],
     ['beyond', (view) => inOrder(view.entriesBeyond({ 'writer-1': 3, 'writer-2': 9 }))],
     ['counted', (view) => view.countBeyond({ 'writer-1': 2 })],
@@ -117,14 +142,21 @@ function questions(entries) {
     ['erased', (view) => RUNS.map((run) => view.erasedIn(run))]
   ];
   for (const kind of KINDS) {
-    asked.push([`records ${kind}`, (view) => view.records(kind)], [`removed ${kind}`, (view) => view.removed(kind)]);
-    for (const run of [...RUNS, 'no run', undefined]) asked.push([`${kind} of ${run}`, (view) => view.ofRun(kind, run)]);
+    asked.push(
+      [`records ${kind}`, (view) => view.records(kind)],
+      [`removed ${kind}`, (view) => view.removed(kind)]
+    );
+    for (const run of [...RUNS, 'no run', undefined])
+      asked.push([`${kind} of ${run}`, (view) => view.ofRun(kind, run)]);
   }
   for (const { kind, record_id: id, writer, number } of entries.slice(0, 30)) {
     asked.push([`record ${kind} ${id}`, (view) => view.record(kind, id)]);
     asked.push([`happened to ${kind} ${id}`, (view) => view.entriesOf(kind, id)]);
     asked.push([`entry ${writer}:${number}`, (view) => view.entry(`${writer}:${number}`)]);
-    asked.push([`changed ${kind} ${id}`, (view) => view.changed(kind, id, { caption: 'x', run_id: 'run 1' })]);
+    asked.push([
+      `changed ${kind} ${id}`,
+      (view) => view.changed(kind, id, { caption: 'x', run_id: 'run 1' })
+    ]);
   }
   return asked;
 }
@@ -161,7 +193,10 @@ test('whatever is asked first, a job by pages answers as the job read whole', ()
 
 test('what a page lacks would be seen', () => {
   const spoil = (rows) => {
-    const text = new TextDecoder().decode(rows[1].bytes).replaceAll('"caption":null', '"captiom":null').replaceAll('"counter_m":1', '"counter_m":2');
+    const text = new TextDecoder()
+      .decode(rows[1].bytes)
+      .replaceAll('"caption":null', '"captiom":null')
+      .replaceAll('"counter_m":1', '"counter_m":2');
     rows[1].bytes = new TextEncoder().encode(text);
     return rows;
   };
@@ -194,14 +229,30 @@ test('pages that are torn, of another app, of another job, or of another vector 
     'no head': (mine) => mine.slice(1),
     'no part': (mine) => mine.slice(0, -1),
     nothing: () => [],
-    'a part cut short': (mine) => { mine[1].bytes = mine[1].bytes.slice(0, -1); },
-    'one byte': (mine) => { mine[1].bytes[mine[1].bytes.length >> 1] ^= 1; },
-    'an id': (mine) => { mine[0].ids[5] ^= 1; },
-    'no ids': (mine) => { mine[0].ids = undefined; },
-    'a newer vector': about((told) => { told.counts[0] += 1; }),
-    'an older vector': about((told) => { told.counts[0] -= 1; }),
-    'another head': (mine) => { mine[0].about = '{}'; },
-    'not JSON': (mine) => { mine[0].about = mine[0].about.slice(1); }
+    'a part cut short': (mine) => {
+      mine[1].bytes = mine[1].bytes.slice(0, -1);
+    },
+    'one byte': (mine) => {
+      mine[1].bytes[mine[1].bytes.length >> 1] ^= 1;
+    },
+    'an id': (mine) => {
+      mine[0].ids[5] ^= 1;
+    },
+    'no ids': (mine) => {
+      mine[0].ids = undefined;
+    },
+    'a newer vector': about((told) => {
+      told.counts[0] += 1;
+    }),
+    'an older vector': about((told) => {
+      told.counts[0] -= 1;
+    }),
+    'another head': (mine) => {
+      mine[0].about = '{}';
+    },
+    'not JSON': (mine) => {
+      mine[0].about = mine[0].about.slice(1);
+    }
   };
   for (const [name, change] of Object.entries(wrong)) assert.equal(changed(change), undefined, name);
   assert.equal(pagesOf(rows, JOB, 'r2'), undefined, 'of another app');
@@ -212,20 +263,38 @@ test('what was erased, set aside or put away since is known to be so', () => {
   const { disk, rows } = example();
   const pages = pagesOf(rows, JOB, 'r1');
   assert.ok(disk.acts.length > 0 && pages.knows(disk.acts));
-  assert.ok(!pages.knows(disk.acts.slice(1)) && !pages.knows([{ ...disk.acts[0], state: 'undone' }, disk.acts[1]]));
-  assert.deepEqual(pages.about.marks.map(([id, code]) => `${id} ${code}`).sort(), disk.aside.map((one) => `${one.writer}:${one.number} ${one.code}`).sort());
+  assert.ok(
+    !pages.knows(disk.acts.slice(1)) && !pages.knows([{ ...disk.acts[0], state: 'undone' }, disk.acts[1]])
+  );
+  assert.deepEqual(
+    pages.about.marks.map(([id, code]) => `${id} ${code}`).sort(),
+    disk.aside.map((one) => `${one.writer}:${one.number} ${one.code}`).sort()
+  );
   assert.ok(pages.about.marks.some(([, code]) => code === CODE));
 });
 
 test('only what is asked for is opened', () => {
-  const entry = (n, fields) => ({ job_id: JOB, writer: 'w', number: n, device_id: 'd', record_id: uuid(n), kind: 'reading', fields, recorded_at: 'x' });
+  const entry = (n, fields) => ({
+    job_id: JOB,
+    writer: 'w',
+    number: n,
+    device_id: 'd',
+    record_id: uuid(n),
+    kind: 'reading',
+    fields,
+    recorded_at: 'x'
+  });
   const entries = Array.from({ length: 90 }, (_, n) => entry(n + 1, { run_id: RUNS[n % 3], counter_m: n }));
   const disk = { entries, aside: [], acts: [], life: '' };
   const view = pagedView(disk, rowsOf(wholeView(disk)), { w: 90 });
   assert.equal(view.history.size, 0);
   assert.equal(view.ofRun('reading', 'run 1').length, 30);
   assert.equal(view.history.size, 30, 'one run');
-  assert.deepEqual(view.changed('reading', uuid(500), { counter_m: 1 }), { counter_m: 1 }, 'one that is new opens none');
+  assert.deepEqual(
+    view.changed('reading', uuid(500), { counter_m: 1 }),
+    { counter_m: 1 },
+    'one that is new opens none'
+  );
   assert.deepEqual(view.record('reading', uuid(1)).fields.counter_m, 0);
   assert.equal(view.history.size, 60);
   assert.equal(view.records('reading').length, 90);
@@ -240,11 +309,18 @@ test('what comes while they are made is left to what is read beside them', () =>
   const work = makePages(view, 'r1');
   let step = work.next();
   for (const late of disk.entries.slice(120)) view.add(late);
-  for (; !step.done; step = work.next()) if (step.value) rows.push({ job_id: JOB, name: 'n', at: rows.length + 1, bytes: step.value });
+  for (; !step.done; step = work.next())
+    if (step.value) rows.push({ job_id: JOB, name: 'n', at: rows.length + 1, bytes: step.value });
   const all = structuredClone([{ job_id: JOB, name: 'n', at: 0, ...step.value }, ...rows]);
-  assert.deepEqual(Object.fromEntries(pagesOf(all, JOB, 'r1').about.writers.map((w, at) => [w, pagesOf(all, JOB, 'r1').about.counts[at]])), have);
+  assert.deepEqual(
+    Object.fromEntries(
+      pagesOf(all, JOB, 'r1').about.writers.map((w, at) => [w, pagesOf(all, JOB, 'r1').about.counts[at]])
+    ),
+    have
+  );
   const [one, other] = [wholeView(disk), pagedView(disk, all, have)];
-  for (const [name, ask] of questions(disk.entries)) assert.deepEqual(plain(ask(other) ?? null), plain(ask(one) ?? null), name);
+  for (const [name, ask] of questions(disk.entries))
+    assert.deepEqual(plain(ask(other) ?? null), plain(ask(one) ?? null), name);
 });
 
 test('a view that is made anew meanwhile gives no pages', () => {

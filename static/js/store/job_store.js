@@ -4,6 +4,7 @@ import { Announcements } from './announcements.js';
 import { writeEntries } from './entry_rows.js';
 import { MARK } from './db.js';
 import { StoreError } from './errors.js';
+import { idle } from './idle.js';
 import { isoStamp, randomName } from './ids.js';
 import { jobLines } from './job_lines.js';
 import { forgetLoss, lostBefore, noteSave } from './last_save.js';
@@ -151,6 +152,11 @@ export class JobStore extends Shelf {
     this.#ahead = undefined;
     if (ahead) return ahead;
     return jobLines(this);
+  }
+
+  /** For screens with work that can wait. @returns {Promise<void>} when the browser has nothing else to do */
+  idle() {
+    return idle();
   }
 
   // ---------------------------------------------------------------- writing

@@ -3,6 +3,7 @@
  * where room is short.
  */
 
+import { idle } from './idle.js';
 import { randomName } from './ids.js';
 import { makePages } from './make_pages.js';
 import { beginPages, putPage } from './page_rows.js';
@@ -21,15 +22,6 @@ const LOCK = 'fallbook-pages';
 export function needsPages(view) {
   const total = view.countBeyond({});
   return total >= LEAST && total - view.paged > Math.max(FEW, SHARE * total);
-}
-
-/** @returns {Promise<void>} when the browser has nothing else to do */
-function idle() {
-  return new Promise((resolve) => {
-    const ask = globalThis.requestIdleCallback;
-    if (ask) ask(() => resolve(), { timeout: 1000 });
-    else setTimeout(resolve, 30);
-  });
 }
 
 export class PageKeeper {

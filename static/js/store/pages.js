@@ -127,6 +127,11 @@ export class Pages {
     return this.of(kind).filter((at) => this.about.pages[at].run === name);
   }
 
+  /** @param {string} run @returns {boolean} whether anything of a run is not open yet */
+  lacks(run) {
+    return this.left().some((at) => this.about.pages[at].run === run);
+  }
+
   /** @param {string} writer @returns {number[]} those that are not open yet and hold an entry of it */
   ofWriter(writer) {
     const place = this.#writers.get(writer) ?? -1;

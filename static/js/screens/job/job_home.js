@@ -2,13 +2,14 @@
 import { h } from '../../ui/elements.js';
 import { button, linkRow, note, section } from '../../ui/page.js';
 import { live } from '../../ui/live.js';
+import { WhenSeen } from '../../ui/when_seen.js';
 import { apart, listed, metres } from '../../ui/format.js';
 import { jobView, jobTitle } from '../../ui/record_guard.js';
 import { goalMarks } from '../parts/condition_parts.js';
 import { erasedNotes } from '../parts/erased_note.js';
 import { safetyState } from './safety_state.js';
 import { runSurvey } from '../parts/run_survey.js';
-import { openInRecords } from './leave_state.js';
+import { countLater, openSoFar } from './count_later.js';
 import { photosCard } from '../parts/photos_here.js';
 import { t } from '../../text/words.js';
 
@@ -21,11 +22,14 @@ import { t } from '../../text/words.js';
  * @typedef {import('../../ui/types.js').RecordOf<K>} RecordOf
  */
 
+const ROWS_AT_ONCE = 8;
+
 /** @param {import('../../ui/page.js').Page} page @param {JobParams} params @param {App} app */
 export async function mount(page, params, app) {
   const at = `/jobs/${params.job}`;
   const photos = photosCard(app, params.job);
-  const stop = await live(app, params.job, async () => {
+  const later = new WhenSeen();
+  const draw = async () => {
     const view = await jobView(app, params.job);
     await photos.show();
     const site = view.job.fields.site;
@@ -34,6 +38,7 @@ export async function mount(page, params, app) {
       button(t('run.add'), { tone: 'main-act action', icon: 'add', href: `${at}/runs/new` }),
       button(t('node.add'), { tone: 'action', icon: 'node', href: `${at}/nodes/new` })
     );
+    later.forget();
     page.body(
       view.job.removed ? note('notice', t('job.is_removed')) : null,
       site ? h('p', { class: 'soft' }, site) : null,
@@ -41,13 +46,17 @@ export async function mount(page, params, app) {
       conflictNote(view, at),
       photos.element,
       sheets(app, view, at),
-      runs(app, view, at),
+      runs(app, view, at, later),
       leaving(app, view, at),
       others(view, at)
     );
-  });
+  };
+  const stop = await live(app, params.job, draw);
+  const stopCounting = countLater(app, params.job, draw);
   return () => {
     stop();
+    stopCounting();
+    later.forget();
     photos.stop();
   };
 }
@@ -106,25 +115,35 @@ function sheets(app, view, at) {
   );
 }
 
-/** @param {App} app @param {HeldJob} view @param {string} at */
-function runs(app, view, at) {
+/** @param {App} app @param {HeldJob} view @param {string} at @param {WhenSeen} later */
+function runs(app, view, at, later) {
   const list = view.records('run');
   if (list.length === 0) return section(t('runs.title'), h('p', { class: 'soft' }, t('runs.none')));
-  return section(
-    t('runs.title'),
-    h('div', { class: 'rows' }, ...list.map((run) => runRow(app, view, run, at)))
-  );
+  const row = (/** @type {RecordOf<'run'>} */ run, /** @type {number} */ place) => {
+    const whole = () => runRow(app, view, run, at);
+    const waits = place >= ROWS_AT_ONCE && view.pages?.lacks(run.id);
+    return waits ? later.add(bareRow(view, run, at), whole) : whole();
+  };
+  return section(t('runs.title'), h('div', { class: 'rows' }, ...list.map(row)));
+}
+
+/** Of a run that is not in view, and not open: its name and its ends.
+ * @param {HeldJob} view @param {RecordOf<'run'>} run @param {string} at */
+function bareRow(view, run, at) {
+  const under = h('span', null, h('span', { class: 'row-under' }, routeOf(view, run)));
+  return linkRow(`${at}/runs/${run.id}`, 'run', run.fields.run_ref ?? '?', under);
+}
+
+/** @param {HeldJob} view @param {RecordOf<'run'>} run */
+function routeOf(view, run) {
+  const name = (/** @type {string | null | undefined} */ id) =>
+    view.record('node', id)?.fields.node_ref ?? t('node.unknown');
+  return t('run.from_to', { from: name(run.fields.start_node_id), to: name(run.fields.finish_node_id) });
 }
 
 /** @param {App} app @param {HeldJob} view @param {RecordOf<'run'>} run @param {string} at */
 function runRow(app, view, run, at) {
   const survey = runSurvey(app, view, run);
-  const name = (/** @type {string | null | undefined} */ id) =>
-    view.record('node', id)?.fields.node_ref ?? t('node.unknown');
-  const route = t('run.from_to', {
-    from: name(run.fields.start_node_id),
-    to: name(run.fields.finish_node_id)
-  });
   const facts = [
     survey.surveyedM === null ? t('run.nothing_yet') : t('run.surveyed', { m: metres(survey.surveyedM) }),
     t('run.readings', { n: survey.readings.length }),
@@ -143,7 +162,7 @@ function runRow(app, view, run, at) {
   const under = h(
     'span',
     null,
-    h('span', { class: 'row-under' }, route),
+    h('span', { class: 'row-under' }, routeOf(view, run)),
     h('span', { class: 'row-under' }, apart(facts)),
     marks
   );
@@ -158,7 +177,7 @@ function runRow(app, view, run, at) {
 
 /** @param {App} app @param {HeldJob} view @param {string} at */
 function leaving(app, view, at) {
-  const n = openInRecords(app, view).filter((one) => one.severity === 'site').length;
+  const n = openSoFar(app, view)?.filter((one) => one.severity === 'site').length;
   return h(
     'div',
     { class: 'rows' },
@@ -166,7 +185,7 @@ function leaving(app, view, at) {
       `${at}/leave`,
       'end',
       t('leave.title'),
-      t('leave.under'),
+      n === undefined ? t('leave.counting') : t('leave.under'),
       n
         ? h(
             'span',

@@ -1,7 +1,8 @@
 /** The way from the log of a run to what is open before leaving. */
 import { h } from '../../ui/elements.js';
 import { icon } from '../../ui/icons.js';
-import { concerning, openInRecords } from './leave_state.js';
+import { openSoFar } from './count_later.js';
+import { concerning } from './leave_state.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -14,8 +15,9 @@ import { t } from '../../text/words.js';
  * @param {string} runId
  */
 export function leaveChip(app, view, runId) {
-  const n = concerning(openInRecords(app, view), runId).filter((one) => one.severity === 'site').length;
-  const words = n === 0 ? t('leave.title') : t('leave.chip', { n });
+  const open = openSoFar(app, view);
+  const n = open ? concerning(open, runId).filter((one) => one.severity === 'site').length : 0;
+  const words = n === 0 ? t(open ? 'leave.title' : 'leave.chip_counting') : t('leave.chip', { n });
   return h(
     'a',
     {

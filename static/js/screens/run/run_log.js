@@ -12,6 +12,7 @@ import { gauges, levelsSection } from '../parts/log_figures.js';
 import { logRows } from './log_rows.js';
 import { runSurvey } from '../parts/run_survey.js';
 import { runningPart } from '../parts/running.js';
+import { countLater } from '../job/count_later.js';
 import { leaveChip } from '../job/leave_chip.js';
 import { nextPart } from './next_part.js';
 import { releasePictures } from '../../ui/picture.js';
@@ -69,9 +70,11 @@ export async function mount(page, params, app) {
     void draw();
   };
   const stop = await live(app, params.job, draw);
+  const stopCounting = countLater(app, params.job, draw);
   wake.events.addEventListener('changed', () => void draw());
   return () => {
     stop();
+    stopCounting();
     releasePictures();
     void wake.release();
   };
