@@ -24,9 +24,9 @@ export function openSoFar(app, view) {
  */
 export function countLater(app, jobId, draw) {
   let ended = false;
-  const work = async () => {
-    const view = await app.store.job(jobId);
-    if (!view.pages) return;
+  /** @type {ReturnType<typeof setTimeout> | undefined} */
+  let timer;
+  const work = async (/** @type {import('../../ui/types.js').JobView} */ view) => {
     while (view.pages && !ended) {
       await app.store.idle();
       view.open(view.pages?.left().slice(0, 1) ?? []);
@@ -38,7 +38,10 @@ export function countLater(app, jobId, draw) {
     }
     if (!ended) await draw();
   };
-  const timer = setTimeout(() => void work(), FIRST_AFTER_MS);
+  void app.store.job(jobId).then((view) => {
+    // Whoever looks at the screen may open the rest meanwhile: what it says of it is drawn all the same.
+    if (view.pages && !ended) timer = setTimeout(() => void work(view), FIRST_AFTER_MS);
+  });
   return () => {
     ended = true;
     clearTimeout(timer);
