@@ -74,7 +74,8 @@ def test_a_reading_is_saved_in_a_large_job_before_it_is_counted(visitor, shared_
     left = "async (app, job) => (await app.store.job(job)).pages?.left().length ?? 0"
     closed = phone.app(left, JOB)
     phone.app(
-        "async (app, [job, run_id]) => app.store.save(job, 'reading', null, { run_id, counter_m: 99 })", [JOB, RUN]
+        "async (app, [job, run_id]) => app.store.save(job, 'reading', null, { run_id, counter_m: 99 })",
+        [JOB, RUN],
     )
     phone.page.get_by_text("99.00").first.wait_for()
     assert phone.app(left, JOB) == closed > 0, "a save opens no page"

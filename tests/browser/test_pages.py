@@ -50,7 +50,6 @@ MADE = """async () => {
     { 'elsewhere:2': { code: 'entry_refused', reasons: {} } });
   return first;
 }"""
-MANY = 908
 ACT = """(state, numbers, writer, what = {}) => ({ id: 'act-1', job_id: job, what: 'entry', spans: { [writer]: numbers }, photos: [], places: {},
   reason: 'A name in a remark', by: 'o', at: '2026-11-30T00:00:00+00:00', until: '2026-12-30', state, changed_at: '2026-11-30T00:00:00+00:00', proof: '', ...what })"""
 
@@ -124,13 +123,12 @@ def test_pages_that_do_not_agree_with_the_entries_are_thrown_away(page_kit, how)
           edit(row);
           await first.db.put('pages', row);
         };
-        const spoil = async () => { %s return opened(); };
+        const spoil = async () => { HOW return opened(); };
         const second = await spoil();
         const [read] = await reads(() => second.job(job));
         const alike = (await said(second)) === (await said(await opened('')));
         return { read: read > 900, alike, left: (await rows(first)).length };
-        """
-        % WRONG[how],
+        """.replace("HOW", WRONG[how]),
     )
     assert found == {"read": True, "alike": True, "left": 0}
 
