@@ -2,12 +2,12 @@
 
     python3 tests/bench/phone_openings.py CHECKOUT [--entries 50000 200000] [--rounds 3] [--times 4]
 
-CHECKOUT is a folder with the earlier version (``git worktree add FOLDER COMMIT``), which reads every entry. Each
-version is served by its own server to Chromium with a profile on the disk; each phone holds the same job, out
-of reach of its server, and this version has made its pages (D57). Measured is processor time of the page (main
-thread, and whole process) from the address until the screen stands still, less what the app costs on an empty
-phone; the least of the rounds. What is counted only once the screen stands is told beside it. Exits 1 where a
-screen costs more than 1/4 of what it did.
+CHECKOUT is a folder with the earlier version (``git worktree add FOLDER COMMIT``), which reads every entry.
+Each version is served by its own server to Chromium with a profile on the disk; each phone holds the same
+job, out of reach of its server, and this version has made its pages (D57). Measured is processor time of the
+page (main thread, and whole process) from the address until the screen stands still, less what the app costs
+on an empty phone; the least of the rounds. What is counted only once the screen stands is told beside it.
+Exits 1 where a screen costs more than 1/4 of what it did.
 """
 
 import argparse
