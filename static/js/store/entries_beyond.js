@@ -12,8 +12,8 @@ const PARTS = 16;
 const WALKED = 4; // writers
 
 /**
- * Rows of a job lie by writer and number, without a gap, and none is ever taken out: where a span of writers has
- * as many as are known, it has nothing else. Only where it has more, its parts are looked at.
+ * Rows of a job lie by writer and number, without a gap, and none is ever taken out: where a span of writers
+ * has as many as are known, it has nothing else. Only where it has more, its parts are looked at.
  */
 export class EntriesBeyond {
   #open = 0;

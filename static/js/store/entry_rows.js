@@ -89,7 +89,7 @@ export async function loadJob(db, view) {
   takeIn(view, { entries, aside, acts, life });
 }
 
-/** @param {JobView} view @param {Omit<Found, 'fewer'>} found what it lacks, and what stands beside the entries */
+/** @param {JobView} view @param {Omit<Found, 'fewer'>} found what it lacks, and what stands beside it */
 export function takeIn(view, { entries, aside, acts, life }) {
   view.acts = acts;
   view.life = life;

@@ -1,6 +1,6 @@
 /**
- * One job as it stands on this phone: its entries in memory, folded as they come. Those on pages (pages.js) that
- * nobody has asked for yet are holes in `byWriter`, and not in the fold.
+ * One job as it stands on this phone: its entries in memory, folded as they come. Those on pages (pages.js)
+ * that nobody has asked for yet are holes in `byWriter`, and not in the fold.
  */
 
 import { CODE, erasedPlaces, frameOf, standing } from '../records/erasure.js';

@@ -132,7 +132,7 @@ class Maker {
   }
 
   /**
-   * @param {string} kind @param {string | null} run @param {Group['records']} records in the order of their ids
+   * @param {string} kind @param {string | null} run @param {Group['records']} records in order of id
    * @returns {Uint8Array | undefined} a part that is full
    */
   page(kind, run, records) {

@@ -1,6 +1,6 @@
 /**
- * Rows of the pages of jobs (pages.js). A copy is written under a name of its own, part by part, and counts once
- * its last row is there; whatever changes what it was made from takes all rows of the job away, and with them
+ * Rows of the pages of jobs (pages.js). A copy is written under a name of its own, part by part, and counts
+ * once its last row is there; whatever changes what it was made from takes all rows of the job away, and with them
  * the name, so that nobody goes on writing what was erased meanwhile.
  */
 
@@ -29,7 +29,7 @@ export async function dropPages(db, jobId) {
 
 /**
  * @param {Database} db @param {string} jobId @param {string} release of the app
- * @returns {Promise<import('./pages.js').Pages | undefined>} none where there are none, or none to be believed
+ * @returns {Promise<import('./pages.js').Pages | undefined>} none that are to be believed: none
  */
 export async function readPages(db, jobId, release) {
   /** @type {PageRow[] | undefined} */

@@ -14,8 +14,8 @@ import { stampLines } from '../records/erasure.js';
 /** @typedef {import('../records/erasure.js').Act} Act */
 /**
  * Where a page lies. `first`: of its records among all ids; `writers`: places in the list of all.
- * @typedef {{kind: string, run: string | null, part: number, from: number, to: number, first: number, records:
- *   number, entries: number, writers: number[]}} Page
+ * @typedef {{kind: string, run: string | null, part: number, from: number, to: number, first: number,
+ *   records: number, entries: number, writers: number[]}} Page
  */
 /**
  * `acts`, `marks`, `life`: what was erased, set aside and put away when they were made; `counts`: the vector.
@@ -25,8 +25,8 @@ import { stampLines } from '../records/erasure.js';
  */
 /**
  * A row of the database: of what is whole, of what a copy is, or of its bytes.
- * @typedef {{job_id: string, name: string, at: number, made?: string, whole?: string, entries?: number, about?:
- *   string, sum?: number, ids?: Uint32Array, bytes?: Uint8Array}} PageRow
+ * @typedef {{job_id: string, name: string, at: number, made?: string, whole?: string, about?: string,
+ *   sum?: number, ids?: Uint32Array, bytes?: Uint8Array}} PageRow
  */
 /** @typedef {[number, number, number, string, string, Entry['fields'], Standing?]} EntryRow */
 
@@ -138,7 +138,7 @@ export class Pages {
     return this.left().filter((at) => this.about.pages[at].writers.includes(place));
   }
 
-  /** @param {string} kind @param {string} id @returns {number[]} the page of a record, if it is not open yet */
+  /** @param {string} kind @param {string} id @returns {number[]} the page of a record that is not open yet */
   holding(kind, id) {
     const closed = this.#closed.get(kind);
     const words = closed && wordsOf(id);
