@@ -1,7 +1,7 @@
 /**
  * Rows of the pages of jobs (pages.js). A copy is written under a name of its own, part by part, and counts
- * once its last row is there; whatever changes what it was made from takes all rows of the job away, and with them
- * the name, so that nobody goes on writing what was erased meanwhile.
+ * once its last row is there; whatever changes what it was made from takes all rows of the job away, and with
+ * them the name, so that nobody goes on writing what was erased meanwhile.
  */
 
 import { pagesOf } from './pages.js';
