@@ -131,6 +131,7 @@ def test_a_database_that_is_deleted_while_open_is_noticed_and_memory_offered(vis
     notice = phone.page.get_by_role("alert").filter(has_text="was deleted")
     notice.wait_for()
     assert phone.app(SAVE, [job, "into an empty phone"]) == "storage_lost"
+    assert phone.page.get_by_text("All sent", exact=True).count() == 0
     with phone.page.expect_download() as coming:
         notice.get_by_role("button", name="Save “Dell Lane” to a file, 2 entries").click()
     with zipfile.ZipFile(coming.value.path()) as archive:
@@ -158,13 +159,18 @@ def test_what_was_lost_since_the_app_was_last_open_is_told_until_it_was_read(vis
     phone = visitor(shared_server.url)
     phone.goto("/")
     notice = phone.page.get_by_role("alert")
+    all_sent = phone.page.get_by_text("All sent", exact=True)
 
     def lost(how, title):
         phone.bare()
         phone.page.evaluate(how)
-        for path in ("/", "/settings"):  # at every opening
+        for path in ("/settings", "/outbox", "/"):  # at every opening
             phone.goto(path)
             notice.filter(has_text=title).wait_for()
+            phone.page.get_by_role("heading").first.wait_for()
+            assert "Saves lost" in phone.page.locator(".chip").inner_text()
+            assert all_sent.count() == 0, path
+            assert phone.page.get_by_text("on the server as well").count() == 0, path
         return notice.inner_text()
 
     job = phone.app(MAKE)
@@ -174,6 +180,7 @@ def test_what_was_lost_since_the_app_was_last_open_is_told_until_it_was_read(vis
     said = lost(CUT_OFF_THE_END, "The newest saves on this phone are gone")
     assert "1 entry or photo had not gone to the server" in said
     button(phone.page, "I have read this").click()
+    all_sent.nth(1).wait_for()  # the chip, and the job in the list
     assert phone.app("async (app) => (await app.sync.run()).state") == "sent"
     assert phone.app(SAVE, [job, "by the road"]) == "saved"
     assert phone.app("async (app) => (await app.sync.run()).state") == "sent"

@@ -25,3 +25,12 @@ test('what waits is counted, and below it stands that the server said no or was 
   assert.deepEqual([statusWords(away), shortReason(away)], ['2 to send', 'no server in reach']);
   assert.equal(shortReason({ state: 'all_sent', unsent: 0, photos_unsent: 0 }), '');
 });
+
+test('while saves are lost, and nobody has read of it, it never says that all is sent', () => {
+  const sent = { state: 'all_sent', unsent: 0, photos_unsent: 0 };
+  assert.equal(statusWords(sent), 'All sent');
+  for (const state of ['all_sent', 'unsent', 'failed', undefined])
+    assert.equal(statusWords({ ...sent, state }, true), 'Saves lost', state);
+  assert.equal(shortReason({ ...NO, unsent: 0 }, true), 'could not send');
+  assert.equal(statusWords({ ...sent, unsent: 2 }, true), '2 to send');
+});

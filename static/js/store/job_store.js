@@ -101,10 +101,17 @@ export class JobStore extends Shelf {
     });
   }
 
+  /** Whether saves are gone and nobody has read of it. */
+  get isLost() {
+    return this.lost !== undefined || this.db.lost;
+  }
+
   /** A person has read what was lost. */
   lossRead() {
     this.lost = undefined;
     forgetLoss(this.db.lost);
+    this.events.dispatchEvent(new Event('loss_read'));
+    this.events.dispatchEvent(new CustomEvent('changed', { detail: { jobId: '' } }));
   }
 
   /** Another tab may have written. */

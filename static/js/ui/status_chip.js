@@ -7,10 +7,11 @@ import { faultWords } from './error_words.js';
 /** @typedef {import('./types.js').App} App */
 /** @typedef {Partial<import('../sync/engine.js').SyncStatus> | undefined} Status   none at first */
 
-/** @param {Status} status @returns {string} */
-export function statusWords(status) {
+/** @param {Status} status @param {boolean} [isLost] and nobody has read of it @returns {string} */
+export function statusWords(status, isLost = false) {
   if (status?.counting) return t('status.counting');
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
+  if (isLost && !waiting && status?.state !== 'sending') return t('status.lost');
   switch (status?.state) {
     case 'sending':
       return status.progress?.total
@@ -40,18 +41,19 @@ export function statusReason(status) {
 
 /**
  * The same in two or three words, for the chip; empty where its own words say it.
- * @param {Status} status
+ * @param {Status} status @param {boolean} [isLost]
  * @returns {string}
  */
-export function shortReason(status) {
-  if (!statusReason(status) || statusWords(status) === t('status.failed')) return '';
+export function shortReason(status, isLost = false) {
+  if (!statusReason(status) || statusWords(status, isLost) === t('status.failed')) return '';
   return t(!status?.last_code || status.last_code === 'offline' ? 'status.no_server' : 'status.failed_short');
 }
 
-/** @param {Status} status @returns {string} */
-function iconOf(status) {
+/** @param {Status} status @param {boolean} isLost @returns {string} */
+function iconOf(status, isLost) {
   if (status?.counting) return 'wait';
   if (status?.state === 'sending') return 'send';
+  if (isLost) return 'alert';
   const waiting = (status?.unsent ?? 0) + (status?.photos_unsent ?? 0);
   return waiting || status?.state === 'failed' ? 'wait' : 'sent';
 }
@@ -60,24 +62,27 @@ function iconOf(status) {
 export function statusChip(app) {
   const element = h('a', { class: 'chip', href: '/outbox' });
   const show = () => {
-    const status = app.sync.status;
+    const { status } = app.sync;
+    const { isLost } = app.store;
     const reason = statusReason(status);
+    const why = shortReason(status, isLost);
     refill(
       element,
-      icon(iconOf(status)),
+      icon(iconOf(status, isLost)),
       h('span', { class: 'unseen' }, t('status.outbox')),
       h(
         'span',
         { class: 'chip-words' },
-        statusWords(status),
-        shortReason(status)
-          ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, shortReason(status))
-          : null
+        statusWords(status, isLost),
+        why ? h('span', { class: 'chip-why', 'aria-hidden': 'true' }, why) : null
       ),
       reason ? h('span', { class: 'unseen' }, t('value.then', { words: reason })) : null
     );
   };
   show();
-  app.sync.events.addEventListener('status', show);
-  return { element, stop: () => app.sync.events.removeEventListener('status', show) };
+  const gone = new AbortController();
+  app.sync.events.addEventListener('status', show, gone);
+  app.store.events.addEventListener('lost', show, gone);
+  app.store.events.addEventListener('loss_read', show, gone);
+  return { element, stop: () => gone.abort() };
 }

@@ -55,7 +55,9 @@ export async function mount(page, _params, app) {
         ? note('notice', t('settings.low'), h('a', { href: '/settings' }, t('handover.all')))
         : null,
       ...(await Promise.all(here.filter((line) => line.photos_here < line.photos).map(photosOf))),
-      here.length ? h('div', { class: 'rows' }, ...here.map(jobRow)) : emptyState(),
+      here.length
+        ? h('div', { class: 'rows' }, ...here.map((line) => jobRow(line, app.store.isLost)))
+        : emptyState(),
       await firstRunCard(app, draw), // it comes late: what stands above it stays where it is
       removedJobs(app, lines),
       gone.length ? section(t('jobs.away'), ...gone.map(away)) : null,
@@ -96,8 +98,8 @@ export async function mount(page, _params, app) {
   };
 }
 
-/** @param {import('../../store/store.js').JobLine} line */
-function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photos_here: here }) {
+/** @param {import('../../store/store.js').JobLine} line @param {boolean} isLost something, of whatever job */
+function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photos_here: here }, isLost) {
   const under = h(
     'span',
     { class: 'stack-s' },
@@ -105,7 +107,8 @@ function jobRow({ job_id: jobId, record, unsent, aside, conflicts, photos, photo
   );
   const tags = h('span', { class: 'tags' });
   append(tags, [
-    h('span', { class: 'tag' }, unsent ? t('status.to_send', { n: unsent }) : t('status.all_sent')),
+    unsent ? h('span', { class: 'tag' }, t('status.to_send', { n: unsent })) : null,
+    unsent || isLost ? null : h('span', { class: 'tag' }, t('status.all_sent')),
     here < photos ? h('span', { class: 'tag' }, t('photos_here.tag', { here, n: photos })) : null,
     conflicts ? h('span', { class: 'tag tag-notice' }, t('jobs.conflicts', { n: conflicts })) : null,
     aside ? h('span', { class: 'tag tag-fault' }, t('jobs.aside', { n: aside })) : null

@@ -43,7 +43,7 @@ export async function mount(page, _params, app) {
       h(
         'div',
         { class: 'card' },
-        h('p', { class: 'outbox-state num' }, statusWords(status)),
+        h('p', { class: 'outbox-state num' }, statusWords(status, app.store.isLost)),
         reason ? h('p', null, reason) : null,
         status.last_code?.startsWith('access_')
           ? button(t('access.connect'), { href: '/join', tone: 'wide' })
@@ -85,7 +85,9 @@ export async function mount(page, _params, app) {
       ...(await erasedJobs(app)),
       unsent.length || out.photos.length
         ? await waiting(app, unsent, out.photos)
-        : h('p', null, t(status.last_ok_at ? 'outbox.empty' : 'outbox.nothing')),
+        : app.store.isLost
+          ? null
+          : h('p', null, t(status.last_ok_at ? 'outbox.empty' : 'outbox.nothing')),
       note('plain', t('outbox.keeps')),
       await syncLog(app, page.main.querySelector('.sync-log[open]') !== null)
     );
