@@ -3,11 +3,14 @@
 from collections.abc import Callable, Iterable, Mapping
 
 from flask import Blueprint, Response, request
+from sqlalchemy import Connection
 
 from ..access import guard
 from ..erasing import acts, clearing
-from ..errors import AppError
 from ..messages import messages, stamp_text, t
+from ..office.erasable import Wrote, erasable
+from ..office.kept import NotReady
+from ..office.pages import Reader
 from ..records.entry import Entry
 from ..records.erasure import Act, is_erased
 from ..records.fold import AnyRecord, entry_id, fold
@@ -93,45 +96,40 @@ def list_page() -> Response:
 
 @bp.get("/office/jobs/<job_id>/erase")
 def erase_page(job_id: str) -> Response:
-    """Show what of a job can be erased, and ask why."""
-    entries, aside = _whole(check_job_id(job_id))
-    if not entries:
-        raise AppError("job_not_found")
-    records = _standing(entries, aside)
-    view = View(_by_id(records))
-    return page(
-        "office/erase.html",
-        job_id=job_id,
-        title=view.title(next((one for one in records if one.kind == "job"), None)),
-        writers=_writers([entry for entry in entries if not is_erased(entry)]),
-        records=[(one.id, view.located(one)) for one in records if one.kind != "job"],
-        photos=_photos(view, records),
-        days=acts.UNDO_DAYS,
-        most=acts.MAX_DAYS,
-        longest=acts.MAX_REASON,
-        target=request.args.get("target", ""),
-    )
+    """Show what of a job can be erased, of a large one the page that ``page`` names, and ask why."""
+    check_job_id(job_id)
+    number, target = request.args.get("page", 1, type=int), request.args.get("target", "")
+    try:
+        with state().office.look(job_id) as (connection, index):
+            shown = _shown(Reader(connection, job_id, index), number, target)
+    except NotReady as error:
+        return page("office/preparing.html", 202, done=error.done, total=error.total)
+    limits = {"days": acts.UNDO_DAYS, "most": acts.MAX_DAYS, "longest": acts.MAX_REASON}
+    return page("office/erase.html", **shown, **limits, job_id=job_id, target=target)
 
 
-def _writers(entries: list[Entry]) -> list[tuple[str, str]]:
+def _shown(reader: Reader, number: int, target: str) -> dict[str, object]:
+    view, found = View(reader.named), erasable(reader, number, target)
+    return {
+        "title": view.title(reader.record("job", reader.job_id)),
+        "writers": _writers(reader.connection, found.writers),
+        "records": [(one.id, view.located(one)) for one in found.records],
+        "photos": _photos(view, found.records),
+        "place": found,
+    }
+
+
+def _writers(connection: Connection, wrote: list[Wrote]) -> list[tuple[str, str]]:
     """Return each writer with the phone that it wrote on, how much it wrote, and when."""
-    found: dict[str, list[Entry]] = {}
-    for entry in entries:
-        found.setdefault(entry["writer"], []).append(entry)
-    with reading() as connection:
-        owners = access_rows.owners(connection, found)
-        names = {row["id"]: row["name"] for row in access_rows.devices(connection)}
-    return [
-        (writer, _writer_line(names.get(owners.get(writer, "")), own))
-        for writer, own in sorted(found.items())
-    ]
+    owners = access_rows.owners(connection, [one.writer for one in wrote])
+    names = {row["id"]: row["name"] for row in access_rows.devices(connection)}
+    return [(one.writer, _writer_line(names.get(owners.get(one.writer, "")), one)) for one in wrote]
 
 
-def _writer_line(name: str | None, own: list[Entry]) -> str:
-    stamps = sorted(str(entry.get("recorded_at") or "") for entry in own)
-    first, last = (stamp_text(messages(), stamp) for stamp in (stamps[0], stamps[-1]))
+def _writer_line(name: str | None, one: Wrote) -> str:
+    first, last = (stamp_text(messages(), stamp) for stamp in (one.first, one.last))
     device = name or t("office.erase.unnamed_phone")
-    return t("office.erase.writer", device=device, n=len(own), first=first, last=last)
+    return t("office.erase.writer", device=device, n=one.entries, first=first, last=last)
 
 
 def _photos(view: View, records: Iterable[AnyRecord]) -> list[tuple[str, str]]:

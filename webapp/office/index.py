@@ -179,6 +179,15 @@ class Index:
         """Return how many rows all pages have."""
         return self._one(f"SELECT count(*) FROM record WHERE part < {NOWHERE}")  # noqa: S608
 
+    @property
+    def records(self) -> int:
+        """Return how many records there are, removed ones too."""
+        return self._one("SELECT count(*) FROM record")
+
+    def every(self, first: int, most: int) -> list[Row]:
+        """Return rows as `page` does, then those of the job itself and of what was removed."""
+        return self._rows(f"{_ORDER} LIMIT ? OFFSET ?", (most, first))
+
     def page(self, first: int, most: int) -> list[Row]:
         """Return the rows of a page, from the ``first`` on, 0 the first of all."""
         return self._rows(f"WHERE part < {NOWHERE} {_ORDER} LIMIT ? OFFSET ?", (most, first))

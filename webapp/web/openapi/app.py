@@ -29,6 +29,11 @@ _ALIVE = obj(
     release=TEXT,
     whole=FLAG | {"description": "False where a slow look in the background found a job or a photo damaged."},
 )
+_OF_A_JOB = {
+    "200": file("The page", _HTML),
+    "202": file("A page that asks again: that of a large job is being made", _HTML),
+}
+_NUMBER = given("query", "page", {"type": "integer", "minimum": 1, "default": 1}, 2, False)
 _DESCRIPTION = obj("openapi info paths", openapi=TEXT, info={"type": "object"}, paths={"type": "object"})
 
 
@@ -157,22 +162,23 @@ OPERATIONS = (
         "/office/jobs/{job_id}",
         "officeJob",
         "One job; of a large one a page of its rows.",
-        {
-            "200": file("The page", _HTML),
-            "202": file("A page that asks again: that of a large job is being made", _HTML),
-        },
+        _OF_A_JOB,
         "pages",
         in_path=(in_path("job_id", UUID, JOB_ID),),
-        parameters=(given("query", "page", {"type": "integer", "minimum": 1, "default": 1}, 2, False),),
+        parameters=(_NUMBER,),
     ),
     _page("letting_in.phones", "/office/phones", "officePhones", "Who is let in, and letting others in."),
     _page("erasing.list_page", "/office/erasures", "officeErasures", "What the office took away."),
-    _page(
+    Operation(
         "erasing.erase_page",
+        "get",
         "/office/jobs/{job_id}/erase",
         "officeErase",
-        "What of a job can be erased.",
-        in_path("job_id", UUID, JOB_ID),
+        "What of a job can be erased; of a large one a page of it.",
+        _OF_A_JOB,
+        "pages",
+        in_path=(in_path("job_id", UUID, JOB_ID),),
+        parameters=(_NUMBER, given("query", "target", UUID, JOB_ID, False)),
     ),
     _page("letting_in.audit_page", "/office/audit", "officeAudit", "The audit log."),
 )
