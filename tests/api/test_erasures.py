@@ -330,3 +330,18 @@ def test_cut_at_every_statement_nothing_of_an_act_is_done(server, job_id, meant)
                 break
         event.remove(db.engine, "before_cursor_execute", before)
     assert 5 < statement < 99 and all_of(server) != whole
+
+
+def test_the_audit_log_names_jobs_so_that_they_are_told_apart(server, job_id):
+    """Jobs that are made in the same minute begin with the same eight characters."""
+    weir, one, other = (job_id[:-1] + digit for digit in "012")
+    names = {weir: "Weir", one: "Mill Lane", other: "Mill Lane"}
+    for job, title in names.items():
+        server.fates([entry(job, "writer-aaaa", 1, "job", {"title": title}), entry(job, "writer-aaaa", 2)])
+        erase(server, job, "entry", "writer-aaaa:2")
+    page = server.client.get("/office/audit").text
+    shown = {job: re.search(rf'href="/office/jobs/{job}">([^<]*)<', page)[1] for job in names}
+    assert shown == {weir: "Weir", one: f"Mill Lane ({one})", other: f"Mill Lane ({other})"}
+    erase(server, weir, "job")
+    page = server.client.get("/office/audit").text
+    assert re.search(rf'href="/office/jobs/{weir}">Job without a title \({weir}\)<', page)

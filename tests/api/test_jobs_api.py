@@ -4,18 +4,22 @@ import errno
 import hashlib
 import io
 import json
+import re
 import time
 import zipfile
 
 import pytest
 from picture_files import saved
 from servers import Server, entries, entry, error_of
+from sqlalchemy import text
 
 from webapp import job_pack, paths
 from webapp.errors import AppError
 from webapp.intake.open_job import open_job
 from webapp.records import job_file
 from webapp.records.vectors import digest
+from webapp.store.engine import writing
+from webapp.timesource import new_id
 from webapp.web.state import state_of
 
 A = "writer-aaaa"
@@ -53,6 +57,21 @@ def test_jobs_are_listed_by_title(server, job_id):
     (one,) = server.client.get("/api/jobs").json["jobs"]
     assert (one["job_id"], one["title"], one["site"], one["removed"]) == (job_id, "Weir", "", False)
     assert one["last_received_at"].endswith("+00:00")
+
+
+def test_a_job_whose_newest_entry_is_damaged_says_so_in_the_list(server, job_id):
+    """Before the look in the background has come to it."""
+    server.fates([entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 3)])
+    other = new_id()
+    server.fates([entry(other, A, 1, "job", {"title": "Sluice"})])
+    with server.app.app_context(), writing() as connection:
+        connection.execute(text("UPDATE entry SET body = replace(body, '12.3', '12.4') WHERE number = 3"))
+    sluice, weir = server.client.get("/api/jobs").json["jobs"]
+    assert (
+        weir["damaged"] and weir["title"] == "Weir" and weir["last_received_at"] and "damaged" not in sluice
+    )
+    row = re.search(rf'(?s)href="/office/jobs/{job_id}".*?</a>', server.client.get("/office").text)[0]
+    assert ">damaged<" in row and server.client.get("/office").text.count(">damaged<") == 1
 
 
 def test_a_job_file_holds_entries_and_what_they_fold_to(server, job_id):

@@ -6,7 +6,9 @@ from figure_pages import bearing_text, plain, text_of, walk_text
 from test_screens import show
 
 from webapp import tables
+from webapp.dates import day_text
 from webapp.declination import declination
+from webapp.messages import messages
 from webapp.survey.instruments.instruments import instruments_of
 from webapp.survey.numbers.decimals import signed_text
 from webapp.survey.plan.ellipse import search_radius_m
@@ -92,9 +94,12 @@ def test_the_declination_comes_from_the_server_or_says_that_it_did_not(fresh):
     )
     kept = fresh.app("async (app, id) => (await app.store.job(id)).job.fields", ids["job"])
     assert kept["declination_sd_deg"] == round(by_model.sd_deg, 3)
-    assert kept["declination_model"] == f"WMM-2025, for {today}"
+    assert kept["declination_model"] == f"WMM-2025, for {day_text(messages(), str(today))}"
     shown = plain(fresh.page.inner_text("main"))
-    assert f"{signed_text(model, 2)}°, sd {by_model.sd_deg:.1f}° WMM-2025, for {today} (sd computed)" in shown
+    assert (
+        f"{signed_text(model, 2)}°, sd {by_model.sd_deg:.1f}° {kept['declination_model']} (sd computed)"
+        in shown
+    )
 
 
 def test_a_far_end_found_ties_the_trace(fresh):

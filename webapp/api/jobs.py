@@ -11,7 +11,7 @@ from ..intake.jobs import stored_job_file
 from ..records import job_file
 from ..records.vectors import digest
 from ..schemas.base import is_uuid
-from ..store import entry_rows, whole_jobs
+from ..store import entry_rows, entry_some, whole_jobs
 from ..store.damage import one_job
 from ..store.engine import reading
 from ..sync.summaries import Title
@@ -44,7 +44,11 @@ def _row(connection: Connection, title: Title) -> dict[str, Any]:
     damaged = title.damaged or title.job_id in state().summaries.damaged
     try:
         with one_job(connection):
-            row["last_received_at"] = entry_rows.last_received(connection, title.job_id)
+            newest = entry_rows.newest(connection, title.job_id)
+            row["last_received_at"] = newest and newest.received_at
+            entry_some.some(
+                connection, title.job_id, [newest[:2]] if newest else []
+            )  # damage shows here first
     except AppError:
         damaged = True
     return row | {"damaged": True} if damaged else row

@@ -1,10 +1,12 @@
 """The office lets phones and clients in, sees who there is, ends it, and reads the audit log."""
 
-from collections.abc import Mapping, Sequence
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import segno
 from flask import Blueprint, Response, current_app, request
+from sqlalchemy import Connection
 
 from .. import addresses
 from ..access import granting, guard
@@ -16,6 +18,8 @@ from ..messages import t
 from ..schemas.base import is_uuid
 from ..store import access_rows
 from ..store.engine import reading
+from ..store.job_list import short_length
+from ..web.state import state
 from .bodies import answer_value
 from .jobs import check_job_id, list_jobs
 from .joining import body_object
@@ -23,6 +27,7 @@ from .office import page
 
 bp = Blueprint("letting_in", __name__)
 MAX_LINES = 1000
+LINES_SHOWN = 300
 _SHOWN = (
     "id",
     "name",
@@ -91,7 +96,27 @@ def phones() -> Response:
 def audit_page() -> Response:
     """Show the latest lines of the audit log."""
     with reading() as connection:
-        return page("office/audit.html", lines=access_rows.log(connection, 300))
+        lines = access_rows.log(connection, LINES_SHOWN)
+        names = _job_names(connection, {line["job_id"] for line in lines if line["job_id"]})
+    return page("office/audit.html", lines=lines, names=names)
+
+
+def _job_names(connection: Connection, job_ids: Iterable[str]) -> dict[str, str]:
+    """Return how each job is called; where that is no name, or that of several, with as much of its id as
+    tells them apart.
+    """
+    titles = {one.job_id: one.title for one in state().summaries.titles(connection, job_ids, some=True)}
+    often, length = Counter(titles.values()), short_length(list(titles))
+    return {
+        job_id: title
+        if title and often[title] == 1
+        else t(
+            "office.audit.job_named",
+            title=title or t("office.job_without_title"),
+            id=job_id[:length].rstrip("-"),
+        )
+        for job_id, title in titles.items()
+    }
 
 
 @bp.post("/api/invitations")

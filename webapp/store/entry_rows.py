@@ -161,6 +161,18 @@ def count(connection: Connection, job_id: str, kind: str) -> int:
     return connection.execute(query).scalar_one()
 
 
-def last_received(connection: Connection, job_id: str) -> str | None:
-    """Return when the last entry of a job came."""
-    return connection.execute(select(func.max(ENTRY.c.received_at)).where(ENTRY.c.job_id == job_id)).scalar()
+class Newest(NamedTuple):
+    """The entry of a job that came last, and when."""
+
+    writer: str
+    number: int
+    received_at: str
+
+
+def newest(connection: Connection, job_id: str) -> Newest | None:
+    """Return which entry of a job came last; its text is not read."""
+    query = select(ENTRY.c.writer, ENTRY.c.number, ENTRY.c.received_at).where(ENTRY.c.job_id == job_id)
+    row = connection.execute(
+        query.order_by(ENTRY.c.received_at.desc(), ENTRY.c.number.desc()).limit(1)
+    ).first()
+    return None if row is None else Newest(*row)

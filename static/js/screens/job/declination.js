@@ -3,6 +3,7 @@
  * field.
  */
 import { fixedSignedText } from '../../text/survey_words.js';
+import { day } from '../../ui/format.js';
 import { t } from '../../text/words.js';
 
 /** @typedef {import('../../ui/types.js').App} App */
@@ -40,7 +41,7 @@ export async function fetchDeclination(app, jobId, place, on) {
     declination_deg: value,
     declination_known: 'model',
     declination_sd_deg: typeof sd === 'number' ? Number(sd.toFixed(3)) : null,
-    declination_model: typeof model === 'string' ? t('trace.model_day', { model, on }) : null
+    declination_model: typeof model === 'string' ? t('trace.model_day', { model, on: day(on) }) : null
   });
   return t('trace.got', { deg: fixedSignedText(value, 2) });
 }
