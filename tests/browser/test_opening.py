@@ -36,6 +36,28 @@ def test_a_database_that_never_answers_is_said_after_five_seconds(visitor, share
     one.page.get_by_role("heading", name="Jobs", exact=True).wait_for()
 
 
+FAILS = """IDBFactory.prototype.open = function () {
+  const request = new EventTarget();
+  request.error = new DOMException('Internal error opening backing store.', 'UnknownError');
+  setTimeout(() => request.onerror());
+  return request;
+};"""
+
+
+def test_a_database_that_the_browser_cannot_open_is_said_in_its_words_before_any_sentence_came(
+    visitor, shared_server
+):
+    """Its own words follow ours, and what joins them must be there as early."""
+    one = visitor(shared_server.url)
+    one.allowed += ["StoreError", "ERR_FAILED"]
+    one.page.add_init_script(FAILS)
+    one.page.route("**/static/app/data-*", lambda route: route.abort())
+    one.page.goto(one.url)
+    shown = failed(one.page)
+    assert "storage_failed" in shown and "(Internal error opening backing store.)" in shown
+    button(one.page, "Try again").wait_for()
+
+
 def test_a_database_that_another_page_holds_is_said_and_opens_once_it_is_free(visitor, shared_server):
     one = visitor(shared_server.url)
     one.goto("/")

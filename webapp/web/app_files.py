@@ -29,6 +29,8 @@ SOURCES = (".js", ".css", ".svg", ".html")
 START, SECOND, EXCHANGE = "start.js", "second.js", "sync/worker_entry.js"  # where the joined scripts begin
 PLAIN = ("watchdog", "save_all")  # scripts that need nothing of the app, to be there when it is not
 START_SECTIONS = ("fault", "save", "start")  # of the messages: they come with the page, before the data
+# And those of other sections with which an app that cannot start says so.
+START_KEYS = {"failure": ("again",), "status": ("refused",), "survey": ("list.sentence",)}
 FOLDER = "app/"  # under /static/, with no such folder on disk
 SMALL = ("/static/icons/fallbook.svg", "/static/icons/mark.svg", "/static/js/main.js")
 
@@ -103,7 +105,7 @@ class AppData:
 
     fields: bytes
     tables: Mapping[str, bytes]
-    messages: Mapping[str, object]  # the catalogue of the language, by section
+    messages: Mapping[str, Any]  # the catalogue of the language, by section
     page: Mapping[str, str]  # what stands in the page itself, by its mark
 
 
@@ -134,6 +136,7 @@ def release(name: str, given: AppData, made: Mapping[str, AppFile]) -> Release:
 def _page(given: AppData) -> str:
     """Return the page with its sentences; those that the start may need travel in it."""
     words = {key: given.messages[key] for key in ("_language", "_locale", *START_SECTIONS)}
+    words |= {key: {own: given.messages[key][own] for own in names} for key, names in START_KEYS.items()}
     page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8")
     for mark, text in given.page.items():
         page = page.replace(f"${mark}", html.escape(text))
