@@ -96,6 +96,7 @@ ERRORS: dict[str, Kind] = {
     "job_file_invalid": Kind(422),
     "job_file_faulty": Kind(422),
     "job_file_inconsistent": Kind(422),
+    "job_file_differs": Kind(409),
     "reference_file_kind": Kind(422),
     "reference_malformed": Kind(422),
     "grading_limits_faulty": Kind(422),

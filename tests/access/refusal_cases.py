@@ -13,6 +13,7 @@ from webapp.access.secret import hash_of
 from webapp.errors import AppError
 from webapp.intake import open_job, safe_zip
 from webapp.pack import manifest_json
+from webapp.records import job_file
 from webapp.schemas import examples
 from webapp.schemas.wire import job_file_example
 from webapp.store import access_rows
@@ -95,6 +96,14 @@ def photo_gone(world):
     return sha256
 
 
+def another_content(world):
+    """A job file of which an entry is on the server with another content."""
+    job_id, _ = world.van.job_with_photo(next(SHADES))
+    stored = world.van.this_machine().get(f"/api/jobs/{job_id}").json
+    stored["entries"][0]["fields"]["title"] = "Another"
+    return json.dumps(job_file.build(job_id, stored["entries"], {}, stored["photos"])).encode()
+
+
 def expunged(world):
     """The id of an erasure that can no longer be undone."""
     return world.van.erased(world.van.job_with_photo(next(SHADES))[0], days=0)
@@ -175,6 +184,7 @@ OWN = {
         p.setattr(safe_zip, "MAX_MEMBERS", 0),
         w.ask(o, data=zipped(("job.json", b"{}")), content_type="application/zip"),
     )[1],
+    ("importJob", "job_file_differs"): lambda w, o, p: w.ask(o, data=another_content(w)),
     ("importJob", "pack_mismatch"): lambda w, o, p: w.ask(
         o, data=newer_pack(), content_type="application/zip"
     ),

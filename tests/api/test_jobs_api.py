@@ -10,7 +10,7 @@ import zipfile
 
 import pytest
 from picture_files import saved
-from servers import Server, entries, entry, error_of
+from servers import Server, entries, entry, erase, error_of
 from sqlalchemy import text
 
 from webapp import job_pack, paths
@@ -291,3 +291,29 @@ def test_no_pack_of_no_job(server, job_id):
 
 def test_a_pack_is_asked_for_in_json(server, job_id):
     assert error_of(server.client.post(f"/api/jobs/{job_id}/packs"))["code"] == "media_type"
+
+
+def test_a_job_file_that_differs_from_the_job_here_is_refused_whole(server, job_id):
+    """One old entry that differs, many new ones, a photo: nothing is taken, nothing changes (D54)."""
+    server.fates([entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 3)])
+    same = server.client.get(f"/api/jobs/{job_id}").data
+    sent = json.loads(same)["entries"] + entries(job_id, "writer-bbbb", 1, 5)
+    sent[0]["fields"]["title"] = "Sluice"
+    differing = json.dumps(job_file.build(job_id, sent, {}, [])).encode()
+    before = server.all_rows()
+    refused = take(server, differing, "application/json")
+    assert refused.status_code == 409 and error_of(refused)["code"] == "job_file_differs"
+    assert f"1 entry differs: {A}:1." in error_of(refused)["message"] and server.all_rows() == before
+    assert take(server, same, "application/json").json["kept_already"] == 3
+    taken = take(server, zipped({"job.json": differing})).json
+    assert (taken["kept"], taken["set_aside"]) == (5, 1), "what comes from a phone is kept beside"
+    assert len(server.all_rows()["clash"]) == 1
+
+
+def test_a_job_file_of_before_an_erasure_or_with_more_is_taken(server, job_id):
+    server.fates([entry(job_id, A, 1, "job", {"title": "Weir"}), *entries(job_id, A, 2, 3)])
+    sent = server.client.get(f"/api/jobs/{job_id}").json["entries"] + entries(job_id, A, 4, 5)
+    erase(server, job_id, "entry", f"{A}:2")
+    more = json.dumps(job_file.build(job_id, sent, {}, [])).encode()
+    taken = take(server, more, "application/json").json
+    assert (taken["kept"], taken["kept_already"], taken["set_aside"]) == (2, 2, 1)

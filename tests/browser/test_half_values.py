@@ -27,3 +27,18 @@ def test_the_log_shows_the_rest_of_a_record_and_says_what_is_not_used(newcomer):
     # the reading's and the observation's in their rows, the node's above them
     assert page.get_by_text(TOLD).count() == 3
     assert page.get_by_text("by the joint").count() >= 1
+
+
+def test_a_node_that_no_run_names_is_shown_with_what_is_not_used(newcomer):
+    job, node = str(uuid.uuid4()), str(uuid.uuid4())
+    made = (
+        ("job", job, {"title": "Half values"}),
+        ("node", node, {"node_ref": "N1", "position": {"lat_deg": 52.0}}),
+    )
+    phone = newcomer
+    phone.go_offline()
+    phone.app(ADD, [{"kind": k, "record_id": i, "fields": f} for k, i, f in made])
+    phone.app("async (app, path) => app.go(path)", f"/jobs/{job}/nodes")
+    phone.page.get_by_text("Position incomplete, so not used").wait_for()
+    phone.page.get_by_text("N1").click()
+    phone.page.get_by_text(TOLD).wait_for()

@@ -54,7 +54,12 @@ def test_a_database_that_the_browser_cannot_open_is_said_in_its_words_before_any
     one.page.route("**/static/app/data-*", lambda route: route.abort())
     one.page.goto(one.url)
     shown = failed(one.page)
-    assert "storage_failed" in shown and "(Internal error opening backing store.)" in shown
+    assert "cannot open what was saved" in shown and "still on it" not in shown and "typed" not in shown
+    assert (
+        "Do not clear" in shown
+        and "storage_failed" in shown
+        and "(Internal error opening backing store.)" in shown
+    )
     button(one.page, "Try again").wait_for()
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from ..access.granting import By, note
 from ..errors import AppError
+from ..messages import t
 from ..records import job_file
 from ..records.entry import JobFileJson
 from ..records.job_file import JobFile, PhotoBytes, photo_hashes
@@ -42,9 +43,14 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
     """Take a job: photos first, then all entries in one transaction.  Taking it again changes nothing.
 
     A job without id has photos alone, which a phone held and none of its jobs named.
+    AppError ``job_file_differs``, with nothing taken, where a job file that came by itself has an entry that
+    is here with another content.
     """
     by = by or By()
     taken = 0
+    if job.alone:
+        with reading() as connection:
+            _refuse_others(Taking(connection, now_text(), job.aside).others(job.entries))
     for photo in job.photos:
         if photos.row(photo["sha256"]) or photos.is_erased(photo["sha256"]):
             continue
@@ -54,6 +60,8 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
     with writing() as connection:
         taking = Taking(connection, now_text(), job.aside)
         outcomes = taking.take(job.entries)
+        if job.alone:  # one may have come since
+            _refuse_others([outcome[0] for outcome in outcomes if outcome[2:3] == ["identity_taken"]])
         if taking.new or taken:
             detail = {"entries": len(taking.new), "photos": taken, "writers": spans(taking.new)}
             note(connection, by, "imported", job.job_id or None, detail)
@@ -61,6 +69,12 @@ def take_job(job: JobFile, photo_bytes: PhotoBytes, photos: Photos, by: By | Non
         named = photo_hashes(job.entries, job.aside)
         missing = len(set(named) - photo_rows.find_all(connection, named).keys())
     return {"job_id": job.job_id, "photos": taken, "photos_missing": missing, **tally(outcomes)}
+
+
+def _refuse_others(identities: list[str]) -> None:
+    """Refuse a job file of which some entries are here with another content."""
+    if identities:
+        raise AppError("job_file_differs", t("api.file_differs", n=len(identities), entry=identities[0]))
 
 
 def take_jobs(jobs: list[tuple[JobFile, PhotoBytes]], photos: Photos, by: By | None = None) -> dict[str, Any]:

@@ -41,10 +41,11 @@ class Opened:
     photo_bytes: PhotoBytes
     carries_photos: bool
     faults: tuple[str, ...] = ()
+    alone: bool = False  # a job file that is in no zip
 
     def job(self) -> JobFile:
         """Return the job; AppError says what is wrong with it."""
-        return self.exchanged or job_file.read(self.text)
+        return self.exchanged or replace(job_file.read(self.text), alone=self.alone)
 
 
 @contextmanager
@@ -110,7 +111,7 @@ def open_file(path: Path, tell: Tell | None = None) -> Iterator[Opened]:
         _refuse(start)
         if path.stat().st_size > MAX_JOB_FILE_BYTES:
             raise AppError("file_unreadable", t("file.too_large_for_job"))
-        yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir())
+        yield Opened(path.read_bytes(), None, _beside(beside), beside.is_dir(), alone=True)
 
 
 def _refuse(start: bytes) -> None:

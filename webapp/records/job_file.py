@@ -35,13 +35,17 @@ PhotoBytes = Callable[[str], bytes | None]
 
 @dataclass(frozen=True)
 class JobFile:
-    """A job file as read: its entries (made from the records where it had none) and what they fold to."""
+    """A job file as read: its entries (made from the records where it had none) and what they fold to.
+
+    ``alone``: it came by itself, not in a zip, and is taken whole or not at all (D54).
+    """
 
     job_id: str
     entries: list[Entry]
     aside: Aside
     records: list[AnyRecord]
     photos: list[ListedPhoto]
+    alone: bool = False
 
 
 @dataclass(frozen=True)

@@ -83,6 +83,21 @@ class Taking:
         held_back_rows.add_held_back(self._connection, self._held_back)
         return outcomes
 
+    def others(self, entries: list[Entry]) -> list[str]:
+        """Return which of some entries are here with another content; nothing is stored."""
+        self._look_up(entries)
+        return [entry_id(entry) for entry in entries if self._is_other(entry)]
+
+    def _is_other(self, sent: Entry) -> bool:
+        key, number = (sent["job_id"], sent["writer"]), sent["number"]
+        if number > self._heads[key]:
+            return False
+        sha256, aside = self._known[key][number]
+        if _sha256(text_of(sent)) == sha256 or was_erased(aside) or is_erased(sent):
+            return False
+        entry, body, _ = looked_at(sent)
+        return _sha256(body) != sha256 and not (is_frame(entry) and self._stands_for(entry))
+
     def _look_up(self, entries: list[Entry]) -> None:
         numbers: dict[tuple[str, str], list[int]] = {}
         for key, run in groupby(entries, _JOB_AND_WRITER):

@@ -140,6 +140,7 @@ export async function recordForm(page, app, form) {
       },
       restoredAt,
       conflictNote(form.record, form.jobId),
+      form.record?.unusable?.length ? note('notice', t('form.not_whole')) : null,
       ...(form.above ?? []),
       built.element,
       liveAt,

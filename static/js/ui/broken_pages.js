@@ -1,6 +1,7 @@
 /** What stands in place of a screen that is not there or broke, and of an app that could not start. */
-import { errorWords } from './error_words.js';
+import { detailOf, errorWords } from './error_words.js';
 import { h } from './elements.js';
+import { sentences } from './format.js';
 import { button, note } from './page.js';
 import { t } from '../text/words.js';
 
@@ -44,8 +45,9 @@ export function startFailed(root, error) {
   const isStorage = /** @type {Fault} */ (error)?.name === 'StoreError';
   if (!isStorage && fallbookWatchdog?.trouble('start_failed')) return;
   document.documentElement.dataset.screen = 'failed';
-  const words = errorWords(error);
   const code = /** @type {Fault} */ (error)?.code;
+  const isShut = code === 'storage_failed'; // nothing was being saved, and what is on the disk nobody knows
+  const words = isShut ? sentences([t('start.shut'), detailOf(error)]) : errorWords(error);
   root.replaceChildren(
     h(
       'main',
@@ -55,7 +57,7 @@ export function startFailed(root, error) {
         'div',
         { class: 'body' },
         note('fault', h('p', null, words), code ? h('p', { class: 'small' }, code) : null),
-        h('p', null, t('start.failed_why')),
+        h('p', null, t(isShut ? 'start.shut_why' : 'start.failed_why')),
         h(
           'button',
           { type: 'button', class: 'button main-act action wide', onclick: () => location.reload() },

@@ -19,6 +19,12 @@ export function faultWords(code, message = '') {
   ]);
 }
 
+/** What the browser said, behind the code of a failure. @param {unknown} error @returns {string} */
+export function detailOf(error) {
+  const { code = '', message = '' } = /** @type {{code?: string, message?: string}} */ (error ?? {});
+  return message.startsWith(code) ? message.slice(code.length).trim() : message;
+}
+
 /** @param {unknown} error @returns {string} */
 export function errorWords(error) {
   if (!(error instanceof Error)) return String(error);

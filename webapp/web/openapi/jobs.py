@@ -55,7 +55,7 @@ _TAKEN_EXAMPLE = {
 }
 _FILES = (
     "file_kind file_unreadable file_not_json job_file_kind job_file_newer job_file_invalid "
-    "job_file_inconsistent exchange_unreadable exchange_empty exchange_too_large "
+    "job_file_inconsistent job_file_differs exchange_unreadable exchange_empty exchange_too_large "
     "zip_unsafe_name zip_damaged zip_too_large pack_no_manifest pack_mismatch "
     "photo_hash_mismatch photo_store_down"
 )

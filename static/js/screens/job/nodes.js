@@ -30,8 +30,9 @@ export async function mount(page, params, app) {
   });
 }
 
-/** @param {import('../../records/types.js').Position | null | undefined} position */
-function placeWords(position) {
+/** @param {NodeRecord} node */
+function placeWords({ fields: { position }, unusable }) {
+  if (unusable?.includes('position')) return t('node.place_not_whole');
   if (!position) return t('node.place_unknown');
   const radius = radius95M(position);
   return radius === null ? t('node.place_no_radius') : t('node.place_known', { m: fixedText(radius, 0) });
@@ -42,7 +43,7 @@ function nodeRow(app, view, node, at) {
   const f = node.fields;
   const facts = [
     f.node_type ? valueWords(app, view, 'node', 'node_type', f.node_type) : t('node.type_unknown'),
-    placeWords(f.position)
+    placeWords(node)
   ];
   if (typeof f.cover_level_m === 'number' && typeof f.dipped_depth_m === 'number') {
     facts.push(t('node.invert', { m: metres(f.cover_level_m - f.dipped_depth_m, 3) }));
