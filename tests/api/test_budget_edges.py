@@ -41,9 +41,12 @@ ELSEWHERE = {  # budget to the test that tries it
 }
 
 
-@pytest.fixture(scope="module")
-def server(tmp_path_factory):
-    one = Server(tmp_path_factory.mktemp("edges") / "data")
+@pytest.fixture(scope="module", params=["embedded", "grown"])
+def server(request, tmp_path_factory):
+    """A server on SQLite, and one on PostgreSQL: what is counted in the database is counted by both."""
+    grown = request.param == "grown"
+    settings = {"DATABASE_URL": request.getfixturevalue("postgres").migrated()} if grown else {}
+    one = Server(tmp_path_factory.mktemp("edges") / "data", **settings)
     yield one
     one.close()
 
