@@ -10,7 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, cast
 
 import brotli
 
@@ -105,7 +105,7 @@ class AppData:
 
     fields: bytes
     tables: Mapping[str, bytes]
-    messages: Mapping[str, Any]  # the catalogue of the language, by section
+    messages: Mapping[str, object]  # the catalogue of the language, by section
     page: Mapping[str, str]  # what stands in the page itself, by its mark
 
 
@@ -136,7 +136,9 @@ def release(name: str, given: AppData, made: Mapping[str, AppFile]) -> Release:
 def _page(given: AppData) -> str:
     """Return the page with its sentences; those that the start may need travel in it."""
     words = {key: given.messages[key] for key in ("_language", "_locale", *START_SECTIONS)}
-    words |= {key: {own: given.messages[key][own] for own in names} for key, names in START_KEYS.items()}
+    for key, names in START_KEYS.items():
+        section = cast(Mapping[str, object], given.messages[key])
+        words[key] = {own: section[own] for own in names}
     page = (paths.TEMPLATES / "index.html").read_text(encoding="utf-8")
     for mark, text in given.page.items():
         page = page.replace(f"${mark}", html.escape(text))
