@@ -1,4 +1,4 @@
-// A job by pages is the same job: every answer of a view that begins with pages against one that read every entry.
+// A job by pages is the same job: answers of a view that begins with pages against one that read all entries.
 import assert from 'node:assert/strict';
 import { test } from 'node:test';
 import { CODE, frameOf, reasonsOf } from '../../static/js/records/erasure.js';
