@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 from scipy.optimize import linprog
 
 from webapp.survey.levels.checks import MIN_CHECK
-from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie
+from webapp.survey.levels.input import LevelReading, LevelSetup, LevelTie, Pipes
 
 DEG = math.pi / 180
 SDS = st.sampled_from([0.0, 0.02, 0.1, 0.3])
 
 
 @st.composite
-def surveys(draw, gaps=True, ties=4, broken=False):
+def surveys(draw, gaps=True, ties=4, broken=False, modes=("trapezoid", "span")):
     """(readings, ties, setup) as plain values; ``broken``: now and then with something wrong."""
     count = draw(st.integers(1, 9))
     places, here = [], draw(st.sampled_from([0.0, 0.0, 0.75]))
@@ -41,7 +41,7 @@ def surveys(draw, gaps=True, ties=4, broken=False):
         for i in range(draw(st.integers(0, ties)))
     ]
     setup = {
-        "mode": draw(st.sampled_from(["trapezoid", "span"])),
+        "mode": draw(st.sampled_from(modes)),
         "start_chainage_m": 0.0,
         "start_level_m": draw(st.sampled_from([None, 0.0, 1.25])),
         "start_sd_m": draw(st.sampled_from([0.0, 0.005, 0.3])),
@@ -51,10 +51,21 @@ def surveys(draw, gaps=True, ties=4, broken=False):
         "zero_deg": draw(st.sampled_from([0.0, 0.2])),
         "limit_deg": draw(st.sampled_from([10.0, 30.0])),
         "end_chainage_m": end,
+        "pipes": draw(stretches(far)) if "course" in modes else [],
     }
     if broken and draw(st.booleans()):
         _break(draw, readings, tied, setup)
     return readings, tied, setup
+
+
+def stretches(far):
+    """Stretches with and without a length of their pipes, with gaps between them and beyond the end."""
+    place, unit = st.floats(-1, far + 2), st.sampled_from([None, 0.5, 1.0, 2.5])
+    return st.lists(st.builds(_stretch, place, place, unit), max_size=3)
+
+
+def _stretch(a, b, unit_m):
+    return {"from_m": min(a, b), "to_m": max(a, b), "unit_m": unit_m}
 
 
 def _break(draw, readings, tied, setup):
@@ -89,7 +100,7 @@ def objects(readings, ties, setup):
     return (
         [LevelReading(**r) for r in readings],
         [LevelTie(**t) for t in ties],
-        LevelSetup(**setup),
+        LevelSetup(**{**setup, "pipes": tuple(Pipes(**one) for one in setup["pipes"])}),
     )
 
 

@@ -2,7 +2,7 @@
 
 from .levels import LevelStation
 
-SIGMAS_95 = 1.96
+SIGMAS_95, SIGMAS_BOUND = 1.96, 3.0
 
 
 def band_95(station: LevelStation) -> tuple[float, float] | None:
@@ -17,7 +17,7 @@ def band_95(station: LevelStation) -> tuple[float, float] | None:
     -------
     tuple of float or None
         Level less and plus 1.96 standard deviations [m]; of a level that is only bounded, the bounds
-        widened by theirs. None where there is no bound on one side.
+        widened by three of theirs, because a bound must not be false. None where there is no bound on one side.
 
     References
     ----------
@@ -34,7 +34,8 @@ def band_95(station: LevelStation) -> tuple[float, float] | None:
     """
     if station.low_m is None or station.high_m is None:
         return None
+    sigmas = SIGMAS_BOUND if station.level_m is None else SIGMAS_95
     return (
-        station.low_m - SIGMAS_95 * (station.low_sd_m or 0.0),
-        station.high_m + SIGMAS_95 * (station.high_sd_m or 0.0),
+        station.low_m - sigmas * (station.low_sd_m or 0.0),
+        station.high_m + sigmas * (station.high_sd_m or 0.0),
     )

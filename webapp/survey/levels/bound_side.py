@@ -67,7 +67,7 @@ def _ways(profile: LevelProfile, left: int, right: int, sign: int) -> list[int]:
         if profile.gaps[u].status == "solved":
             continue
         gap = walk.gaps[u]
-        way = sign if gap.low_m >= 0 else -sign if gap.high_m <= 0 else 0
+        way = sign * gap.way
         if way not in found:
             found.append(way)
     return found

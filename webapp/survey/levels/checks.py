@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..numbers.linear_algebra import dot, solve_lower
-from .model import LevelWalk
+from .walk import LevelWalk
 from .solution import LevelSolution
 
 BLUNDER_AT = 3.29  # Baarda: two-sided, one in a thousand
@@ -185,6 +185,6 @@ def _heaviest(walk: LevelWalk, first: int, last: int) -> int | None:
     best, index = 0.0, None
     for i in range(first, last):
         effect = walk.acts_m[i] * walk.acts_m[i] * walk.var[i]
-        if effect > best * (1 + EQUAL):
+        if walk.kept[i] >= 0 and effect > best * (1 + EQUAL):
             best, index = effect, walk.kept[i]
     return index

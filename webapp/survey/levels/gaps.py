@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from ..numbers.bounded_sums import Least, least_in_box
 from ..numbers.linear_algebra import dot, express
-from .model import LevelWalk
+from .walk import LevelWalk
 
 SLACK_M = 1e-9
 

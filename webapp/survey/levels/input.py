@@ -37,6 +37,15 @@ class LevelTie:
 
 
 @dataclass(frozen=True)
+class Pipes:
+    """A stretch: chainages [m] and the length of its single pipes [m], None where not known."""
+
+    from_m: float
+    to_m: float
+    unit_m: float | None
+
+
+@dataclass(frozen=True)
 class LevelSetup:
     """Where the levels begin and how good the instruments are.
 
@@ -57,6 +66,7 @@ class LevelSetup:
     zero_deg: float = 0.0
     limit_deg: float = 10.0
     end_chainage_m: float | None = None
+    pipes: tuple[Pipes, ...] = ()
 
 
 def check_setup(setup: LevelSetup) -> None:
@@ -78,8 +88,13 @@ def check_setup(setup: LevelSetup) -> None:
             finite(value, name)
     for name in ("start_sd_m", "sd_deg", "zero_sd_deg", "scale_sd"):
         spread(getattr(setup, name), name)
-    if setup.mode not in ("trapezoid", "span"):
+    if setup.mode not in ("trapezoid", "span", "course"):
         raise SurveyError("mode_unknown", "mode")
+    for index, pipes in enumerate(setup.pipes):
+        finite(pipes.from_m, "pipes", index)
+        finite(pipes.to_m, "pipes", index)
+        if pipes.unit_m is not None and not finite(pipes.unit_m, "pipes", index) > 0:
+            raise SurveyError("length_not_positive", "pipes", index)
     if not 0 < setup.limit_deg <= 90:
         raise SurveyError("limit_out_of_range", "limit_deg")
     if setup.end_chainage_m is not None and setup.end_chainage_m < setup.start_chainage_m:

@@ -123,14 +123,15 @@ def level_profile(
         _station(solution, k) if quick is None else _settled(solution, k, quick[0][k], quick[1][k])
         for k in range(len(walk.chainage_m))
     ]
-    zero = _common(solution, [-x * setup.zero_sd_deg**2 for x in walk.zero_m], setup.zero_sd_deg)
+    zero_sd = math.sqrt(dot(walk.zero_row, walk.zero_row))
+    zero = _common(solution, [dot(walk.zero_row, x) for x in walk.common], zero_sd)
     scale = _common(solution, [x * setup.scale_sd**2 for x in walk.rise_m], setup.scale_sd)
     found = suspects(solution)
     rise = rise_value(solution, 0, len(stations) - 1)
     beyond = [i for i, r in enumerate(readings) if r.deg is not None and abs(r.deg) > setup.limit_deg]
     return LevelProfile(
         stations, tie_checks(solution), [_gap(solution, u, scale) for u in range(len(walk.gaps))],
-        found, most_suspicious(found), zero[0], zero[1], scale[0], scale[1], rise.value_m, rise.sd_m,
+        found, most_suspicious(found), walk.zero_deg + zero[0], zero[1], scale[0], scale[1], rise.value_m, rise.sd_m,
         beyond, solution,
     )  # fmt: skip
 

@@ -22,41 +22,9 @@ from .input import (
     check_setup,
     check_ties,
 )
-
-
-@dataclass(frozen=True)
-class LevelGap:
-    """An unknown rise: the reading's index, the length for which it acts and the limits [m]."""
-
-    reading: int
-    length_m: float
-    low_m: float
-    high_m: float
-
-
-@dataclass(frozen=True)
-class LevelWalk:
-    """The model at every station; see ``walk_levels``.
-
-    ``rise_m`` and ``zero_m`` [m/deg]: what the known readings make of the rise since the start and
-    its change with the zero error. ``done_m2``: variance from the readings whose length ends before
-    the station; ``parts``: (reading, length so far) of those under way; ``gaps_done``, ``gap_parts``:
-    the same for unknown rises, as a count and as (gap, share). ``acts_m``, ``var``: per reading kept.
-    """
-
-    kept: list[int]
-    acts_m: list[float]
-    var: list[float]
-    gaps: list[LevelGap]
-    chainage_m: list[float]
-    rise_m: list[float]
-    zero_m: list[float]
-    done_m2: list[float]
-    parts: list[list[tuple[int, float]]]
-    gaps_done: list[int]
-    gap_parts: list[list[tuple[int, float]]]
-    assumed: list[bool]
-    done_count: list[int]
+from .chain import chain_covariance
+from .course_walk import walk_course
+from .walk import LevelGap, LevelWalk
 
 
 @dataclass(frozen=True)
@@ -95,8 +63,10 @@ def walk_levels(readings: Sequence[LevelReading], ties: Sequence[LevelTie], setu
     """
     check_setup(setup)
     kept = check_readings(readings, setup.start_chainage_m)
-    chosen = [readings[i] for i in kept]
     last_tie_m = check_ties(ties, setup)
+    if setup.mode == "course":
+        return walk_course(readings, kept, ties, setup)
+    chosen = [readings[i] for i in kept]
     posts = _posts(chosen, kept, setup, last_tie_m)
     acts = _acting_lengths(posts, len(chosen))
     gaps, gap_of = _gaps(chosen, kept, acts, setup.limit_deg)
@@ -104,9 +74,9 @@ def walk_levels(readings: Sequence[LevelReading], ties: Sequence[LevelTie], setu
     spread = [setup.sd_deg if r.sd_deg is None else r.sd_deg for r in chosen]
     walk = LevelWalk(
         kept, acts, [(s * d) ** 2 for (_, s), d in zip(slopes, spread, strict=True)], gaps,
-        _stations(posts, ties), [], [], [], [], [], [], [], [],
+        _stations(posts, ties), [], [], [], [], [], [], [], [], [-setup.zero_sd_deg], 0.0,
     )  # fmt: skip
-    _walk(walk, posts, slopes, gap_of)
+    _walk(walk, posts, slopes, gap_of, setup.zero_sd_deg)
     end = chosen[-1]
     first_m, last_m = chosen[0].chainage_m, end.chainage_m if end.to_m is None else end.to_m
     if setup.mode == "span":
@@ -138,6 +108,8 @@ def random_covariance(walk: LevelWalk, left: int, right: int) -> float:
     0.017453
     """
     j, k = (left, right) if left <= right else (right, left)
+    if walk.chain is not None:
+        return chain_covariance(walk.chain, walk.done_m2, j, k)
     total = walk.done_m2[j]
     for reading, length in walk.parts[j]:
         further = walk.acts_m[reading]
@@ -193,7 +165,8 @@ def _gaps(
             low, high = (least * acts[i], acts[i]) if reading.over > 0 else (-acts[i], -least * acts[i])
             if reading.over == NOT_READ:
                 low, high = -acts[i], acts[i]
-            gaps.append(LevelGap(kept[i], acts[i], low, high))
+            way = 0 if reading.over == NOT_READ else reading.over
+            gaps.append(LevelGap(kept[i], acts[i], low, high, way, acts[i], -1.0 if way == 0 else least))
     return gaps, gap_of
 
 
@@ -225,8 +198,9 @@ def _stations(posts: Sequence[_Post], ties: Sequence[LevelTie]) -> list[float]:
 
 
 def _walk(
-    walk: LevelWalk, posts: Sequence[_Post], slopes: Sequence[tuple[float, float]], gap_of: Sequence[int]
-) -> None:
+    walk: LevelWalk, posts: Sequence[_Post], slopes: Sequence[tuple[float, float]], gap_of: Sequence[int],
+    zero_sd_deg: float,
+) -> None:  # fmt: skip
     """Go along the stations; a reading is done where the next post lies."""
     so_far = [0.0] * len(walk.acts_m)
     rise = zero = variance = 0.0
@@ -256,7 +230,7 @@ def _walk(
         count += len(ended)
         _record(walk, active, so_far, gap_of)
         walk.rise_m.append(rise)
-        walk.zero_m.append(zero)
+        walk.common.append([zero * zero_sd_deg])
         walk.done_m2.append(variance)
         walk.gaps_done.append(done)
         walk.done_count.append(count)

@@ -1,16 +1,15 @@
 """From the records of a run to the model of its levels."""
 
 import math
-from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import TypedDict
 
 from ..instruments.counter import chainage_m
 from ..instruments.gradient import inclination_deg
 from ..instruments.instruments import ASSUMED, Instruments
 from ..records import LevelTieRecord, NodeFields, NodeRecord, ReadingRecord, RunFields, StretchRecord
-from .input import LevelReading, LevelSetup, LevelTie
+from .input import LevelReading, LevelSetup, LevelTie, Pipes
 
 SAME_END_M = 0.5  # a level tie nearer to a node than this stands for the node's own dip
 
@@ -53,8 +52,8 @@ def run_model(
     Returns
     -------
     RunModel
-        Chainages [m] from the chainage datum. A single pipe of a stretch with a stated pipe length
-        that holds just one reading is taken as straight; elsewhere straight between readings.
+        Chainages [m] from the chainage datum. Joints lie where the length of a stretch's single pipes puts
+        them from its start.
 
     Examples
     --------
@@ -66,21 +65,20 @@ def run_model(
     """
     zero_m = run.get("counter_zero_m") or 0.0
     placed, left_out = placed_readings(readings, zero_m, instruments.scale)
-    pairs = _straight_pipes(placed, stretches, zero_m, instruments.scale)
     end_m = run.get("end_counter_m")
     end = None if end_m is None else chainage_m(end_m, zero_m, instruments.scale)
     ties = _ties(level_ties, zero_m, instruments.scale, left_out) + _node_ties(
         run, nodes, level_ties, end, instruments, zero_m
     )
-    farthest = max([0.0, *(p[0].chainage_m for p in pairs), *(p[0].to_m or 0.0 for p in pairs)])
+    farthest = max([0.0, *(p[0].chainage_m for p in placed)])
     farthest = max([farthest, *(t[0].chainage_m for t in ties)])
     last = None if end is None or end < farthest else end
     setup = LevelSetup(
-        "trapezoid", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
-        instruments.zero_deg, instruments.limit_deg, last,
+        "course", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
+        instruments.zero_deg, instruments.limit_deg, last, _pipes(stretches, zero_m, instruments.scale),
     )  # fmt: skip
     return RunModel(
-        setup, [p[0] for p in pairs], [p[1] for p in pairs], [t[0] for t in ties], [t[1] for t in ties],
+        setup, [p[0] for p in placed], [p[1] for p in placed], [t[0] for t in ties], [t[1] for t in ties],
         [t[2] for t in ties], zero_m, end, left_out,
     )  # fmt: skip
 
@@ -173,47 +171,17 @@ def node_invert(fields: NodeFields) -> NodeInvert | None:
     return {"level_m": cover_m - dip_m, "sd_m": sd_m, "known": provenance}
 
 
-def _straight_pipes(
-    placed: Sequence[tuple[LevelReading, str]],
-    stretches: Sequence[StretchRecord],
-    zero_m: float,
-    scale: float,
-) -> list[tuple[LevelReading, str]]:
-    """Let a reading that is alone in its single pipe act over the whole of that pipe."""
-    homes = [_pipe_of(reading.chainage_m, stretches, zero_m, scale) for reading, _ in placed]
-    count = Counter(homes)
-    pairs: list[tuple[LevelReading, str]] = []
-    for k, (reading, identity) in enumerate(placed):
-        home = homes[k]
-        if home is not None and count[home] == 1 and not (pairs and _end_of(pairs[-1][0]) > home[0]):
-            reading = replace(reading, chainage_m=home[0], to_m=home[1])
-        pairs.append((reading, identity))
-    return pairs
-
-
-def _end_of(reading: LevelReading) -> float:
-    return reading.chainage_m if reading.to_m is None else reading.to_m
-
-
-def _pipe_of(
-    where_m: float, stretches: Sequence[StretchRecord], zero_m: float, scale: float
-) -> tuple[float, float] | None:
+def _pipes(stretches: Sequence[StretchRecord], zero_m: float, scale: float) -> tuple[Pipes, ...]:
+    """The stretches by chainage, with the length of their single pipes where that is recorded."""
+    found = []
     for stretch in stretches:
         fields = stretch["fields"]
-        unit_m, from_m, to_m = (
-            fields.get("pipe_unit_length_m"),
-            fields.get("from_counter_m"),
-            fields.get("to_counter_m"),
-        )
-        if unit_m is None or from_m is None or to_m is None:
+        from_m, to_m = fields.get("from_counter_m"), fields.get("to_counter_m")
+        if from_m is None or to_m is None or to_m <= from_m:
             continue
         start, end = chainage_m(from_m, zero_m, scale), chainage_m(to_m, zero_m, scale)
-        if not start <= where_m < end:
-            continue
-        k = math.floor((where_m - start) / unit_m)
-        left, right = start + k * unit_m, min(start + (k + 1) * unit_m, end)
-        return (left, right) if left >= 0 and right > left else None
-    return None
+        found.append(Pipes(start, end, fields.get("pipe_unit_length_m")))
+    return tuple(found)
 
 
 def _ties(

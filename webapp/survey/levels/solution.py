@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from ..numbers.linear_algebra import cholesky, dot, inverse, solve_lower
 from .gaps import GapSystem, gap_system
 from .input import SAME_PLACE_M, LevelSetup, LevelTie
-from .model import LevelWalk, random_covariance
+from .model import random_covariance
+from .walk import LevelWalk
 
 MIN_TIE_SD_M = 1e-5  # no level is known better than a hundredth of a millimetre
 FREE_START_SD_M = 1000.0  # start level not known: as good as no prior
@@ -152,9 +153,9 @@ def prior_covariance(walk: LevelWalk, setup: LevelSetup, left: int, right: int) 
     >>> round(prior_covariance(walk_levels([LevelReading(0.0, 0.0)], [], setup), setup, 1, 1) ** 0.5, 6)
     0.015708
     """
-    zero = setup.zero_sd_deg * setup.zero_sd_deg * walk.zero_m[left] * walk.zero_m[right]
+    common = dot(walk.common[left], walk.common[right])
     scale = setup.scale_sd * setup.scale_sd * walk.rise_m[left] * walk.rise_m[right]
-    return random_covariance(walk, left, right) + zero + scale
+    return random_covariance(walk, left, right) + common + scale
 
 
 def _start(

@@ -43,7 +43,7 @@ function waysOf(profile, left, right, sign) {
   for (let u = walk.gaps_done[left]; u < end; u += 1) {
     if (profile.gaps[u].status === 'solved') continue;
     const gap = walk.gaps[u];
-    const way = gap.low_m >= 0 ? sign : gap.high_m <= 0 ? -sign : 0;
+    const way = sign * gap.way;
     if (!found.includes(way)) found.push(way);
   }
   return found;

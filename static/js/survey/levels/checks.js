@@ -155,7 +155,7 @@ function heaviest(walk, first, last) {
   let index = null;
   for (let i = first; i < last; i += 1) {
     const effect = walk.acts_m[i] * walk.acts_m[i] * walk.var[i];
-    if (effect > best * (1 + EQUAL)) [best, index] = [effect, walk.kept[i]];
+    if (walk.kept[i] >= 0 && effect > best * (1 + EQUAL)) [best, index] = [effect, walk.kept[i]];
   }
   return index;
 }

@@ -7,13 +7,15 @@ import { finite, spread } from '../numbers/finite.js';
  *   null, turned?: boolean}} LevelReading
  */
 /** @typedef {{chainage_m: number, level_m: number, sd_m: number}} LevelTie */
+/** @typedef {{from_m: number, to_m: number, unit_m: number | null}} Pipes */
 /**
  * @typedef {{mode: string, start_chainage_m: number, start_level_m: number | null, start_sd_m: number,
  *   sd_deg: number, zero_sd_deg: number, scale_sd: number, zero_deg?: number, limit_deg?: number,
- *   end_chainage_m?: number | null}} LevelSetup
+ *   end_chainage_m?: number | null, pipes?: Pipes[]}} LevelSetup
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
+const MODES = ['trapezoid', 'span', 'course'];
 export const NOT_READ = 2; // of a length that nobody surveyed: it may rise or fall
 
 /** @param {LevelSetup} setup @returns {void} */
@@ -28,7 +30,13 @@ export function checkSetup(setup) {
   spread(setup.sd_deg, 'sd_deg');
   spread(setup.zero_sd_deg, 'zero_sd_deg');
   spread(setup.scale_sd, 'scale_sd');
-  if (setup.mode !== 'trapezoid' && setup.mode !== 'span') throw new SurveyError('mode_unknown', 'mode');
+  if (!MODES.includes(setup.mode)) throw new SurveyError('mode_unknown', 'mode');
+  (setup.pipes ?? []).forEach((one, index) => {
+    finite(one.from_m, 'pipes', index);
+    finite(one.to_m, 'pipes', index);
+    if (one.unit_m !== null && !(finite(one.unit_m, 'pipes', index) > 0))
+      throw new SurveyError('length_not_positive', 'pipes', index);
+  });
   if (!(limit > 0 && limit <= 90)) throw new SurveyError('limit_out_of_range', 'limit_deg');
   if (end !== null && end < setup.start_chainage_m)
     throw new SurveyError('end_before_start', 'end_chainage_m');

@@ -46,8 +46,8 @@ export function levelProfile(readings, ties, setup) {
     quick === null ? walk.chainage_m.map((_, k) => stationOf(solution, k)) : settledStations(solution, quick);
   const zero = common(
     solution,
-    walk.zero_m.map((x) => -x * (setup.zero_sd_deg * setup.zero_sd_deg)),
-    setup.zero_sd_deg
+    walk.common.map((x) => dot(walk.zero_row, x)),
+    Math.sqrt(dot(walk.zero_row, walk.zero_row))
   );
   const scale = common(
     solution,
@@ -67,7 +67,7 @@ export function levelProfile(readings, ties, setup) {
     gaps: walk.gaps.map((_, u) => gapOf(solution, u, scale)),
     suspects: found,
     blunders: mostSuspicious(found),
-    zero_deg: zero.value,
+    zero_deg: walk.zero_deg + zero.value,
     zero_sd_deg: zero.sd,
     scale: scale.value,
     scale_sd: scale.sd,

@@ -1,16 +1,24 @@
 /** The level model: which reading acts over which length. Twin of webapp/survey/levels/model.py. */
 import { SurveyError } from '../errors.js';
+import { chainCovariance } from './chain.js';
+import { walkCourse } from './course_walk.js';
 import { checkReadings, checkSetup, checkTies, NOT_READ } from './input.js';
 
 /** @typedef {import('./input.js').LevelReading} LevelReading */
 /** @typedef {import('./input.js').LevelTie} LevelTie */
 /** @typedef {import('./input.js').LevelSetup} LevelSetup */
-/** @typedef {{reading: number, length_m: number, low_m: number, high_m: number}} LevelGap */
+/**
+ * @typedef {{reading: number, length_m: number, low_m: number, high_m: number, way: number, own_m: number,
+ *   flat: number}} LevelGap
+ */
 /** @typedef {{chainage_m: number, reading: number}} Post */
+/** @typedef {{reading: number, spreads: number}} OddReading */
 /**
  * @typedef {{kept: number[], acts_m: number[], var: number[], gaps: LevelGap[], chainage_m: number[], rise_m:
- *   number[], zero_m: number[], done_m2: number[], parts: [number, number][][], gaps_done: number[],
- *   gap_parts: [number, number][][], assumed: boolean[], done_count: number[]}} LevelWalk
+ *   number[], common: number[][], done_m2: number[], parts: [number, number][][], gaps_done: number[],
+ *   gap_parts: [number, number][][], assumed: boolean[], done_count: number[], zero_row: number[],
+ *   zero_deg: number, chain: import('./chain.js').Chain | null, noise: import('./seen.js').Noise | null, odd:
+ *   OddReading[] | null}} LevelWalk
  */
 
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
@@ -24,8 +32,9 @@ const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 export function walkLevels(readings, ties, setup) {
   checkSetup(setup);
   const kept = checkReadings(readings, setup.start_chainage_m);
-  const chosen = kept.map((i) => readings[i]);
   const lastTie = checkTies(ties, setup);
+  if (setup.mode === 'course') return walkCourse(readings, kept, ties, setup);
+  const chosen = kept.map((i) => readings[i]);
   const posts = postsOf(chosen, kept, setup, lastTie);
   const acts = actingLengths(posts, chosen.length);
   const [gaps, gapOf] = gapsOf(chosen, kept, acts, setup.limit_deg ?? 10);
@@ -39,15 +48,20 @@ export function walkLevels(readings, ties, setup) {
     gaps,
     chainage_m: stationsOf(posts, ties),
     rise_m: [],
-    zero_m: [],
+    common: [],
     done_m2: [],
     parts: [],
     gaps_done: [],
     gap_parts: [],
     assumed: [],
-    done_count: []
+    done_count: [],
+    zero_row: [-setup.zero_sd_deg],
+    zero_deg: 0,
+    chain: null,
+    noise: null,
+    odd: null
   };
-  goAlong(walk, posts, sines, slopes, gapOf);
+  goAlong(walk, posts, [sines, slopes], gapOf, setup.zero_sd_deg);
   const end = chosen[chosen.length - 1];
   const first = chosen[0].chainage_m;
   let last = end.to_m ?? end.chainage_m;
@@ -63,6 +77,7 @@ export function walkLevels(readings, ties, setup) {
 export function randomCovariance(walk, left, right) {
   const j = left <= right ? left : right;
   const k = left <= right ? right : left;
+  if (walk.chain) return chainCovariance(walk.chain, walk.done_m2, j, k);
   let total = walk.done_m2[j];
   const ours = walk.parts[j];
   const theirs = walk.parts[k];
@@ -133,7 +148,17 @@ function gapsOf(chosen, kept, acts, limitDeg) {
     gapOf[i] = gaps.length;
     let [low, high] = Number(reading.over) > 0 ? [least * acts[i], acts[i]] : [-acts[i], -least * acts[i]];
     if (reading.over === NOT_READ) [low, high] = [-acts[i], acts[i]];
-    gaps.push({ reading: kept[i], length_m: acts[i], low_m: low, high_m: high });
+    const way = reading.over === NOT_READ ? 0 : Number(reading.over);
+    const flat = way === 0 ? -1 : least;
+    gaps.push({
+      reading: kept[i],
+      length_m: acts[i],
+      low_m: low,
+      high_m: high,
+      way,
+      own_m: acts[i],
+      flat
+    });
   });
   return [gaps, gapOf];
 }
@@ -187,11 +212,11 @@ function stationsOf(posts, ties) {
  * every edit.
  * @param {LevelWalk} walk
  * @param {Post[]} posts
- * @param {number[]} sines
- * @param {number[]} slopes
+ * @param {[number[], number[]]} read sines and their change per degree
  * @param {number[]} gapOf
+ * @param {number} zeroSd
  */
-function goAlong(walk, posts, sines, slopes, gapOf) {
+function goAlong(walk, posts, [sines, slopes], gapOf, zeroSd) {
   const { acts_m: acts, chainage_m: places, var: variances } = walk;
   const soFar = new Array(acts.length).fill(0);
   const last = posts.length - 1;
@@ -228,7 +253,7 @@ function goAlong(walk, posts, sines, slopes, gapOf) {
     } else if (posts[p + 1].reading !== first) second = posts[p + 1].reading;
     record(walk, first, second, soFar, gapOf);
     walk.rise_m.push(rise);
-    walk.zero_m.push(zero);
+    walk.common.push([zero * zeroSd]);
     walk.done_m2.push(variance);
     walk.gaps_done.push(done);
     walk.done_count.push(count);

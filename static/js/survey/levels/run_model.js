@@ -33,8 +33,7 @@ const SAME_END_M = 0.5; // a level tie nearer to a node than this stands for the
  */
 export function runModel(run, readings, levelTies, stretches, nodes, instruments) {
   const zeroM = run.counter_zero_m || 0;
-  const [places, leftOut] = placedReadings(readings, zeroM, instruments.scale);
-  const pairs = straightPipes(places, stretches, zeroM, instruments.scale);
+  const [pairs, leftOut] = placedReadings(readings, zeroM, instruments.scale);
   const endM = run.end_counter_m ?? null;
   const end = endM === null ? null : chainageM(endM, zeroM, instruments.scale);
   const ties = [
@@ -42,12 +41,12 @@ export function runModel(run, readings, levelTies, stretches, nodes, instruments
     ...nodeTies(run, nodes, levelTies, end, instruments, zeroM)
   ];
   let farthest = 0;
-  for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m, reading.to_m || 0);
+  for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m);
   for (const [tie] of ties) farthest = Math.max(farthest, tie.chainage_m);
   const lastM = end === null || end < farthest ? null : end;
   return {
     setup: {
-      mode: 'trapezoid',
+      mode: 'course',
       start_chainage_m: 0,
       start_level_m: null,
       start_sd_m: 0,
@@ -56,7 +55,8 @@ export function runModel(run, readings, levelTies, stretches, nodes, instruments
       scale_sd: instruments.scale_sd,
       zero_deg: instruments.zero_deg,
       limit_deg: instruments.limit_deg,
-      end_chainage_m: lastM
+      end_chainage_m: lastM,
+      pipes: pipesOf(stretches, zeroM, instruments.scale)
     },
     readings: pairs.map((p) => p[0]),
     reading_ids: pairs.map((p) => p[1]),
@@ -104,53 +104,20 @@ export function placedReadings(readings, zeroM, scale) {
 }
 
 /**
- * @param {Placed[]} places
- * @param {StretchRecord[]} stretches
- * @param {number} zeroM
- * @param {number} scale
- * @returns {Placed[]}
+ * The stretches by chainage, with the length of their single pipes where that is recorded.
+ * @param {StretchRecord[]} stretches @param {number} zeroM @param {number} scale
+ * @returns {import('./input.js').Pipes[]}
  */
-function straightPipes(places, stretches, zeroM, scale) {
-  if (stretches.every(({ fields }) => (fields.pipe_unit_length_m ?? null) === null)) return places;
-  const homes = places.map(([reading]) => pipeOf(reading.chainage_m, stretches, zeroM, scale));
-  /** @type {Map<string, number>} */
-  const count = new Map();
-  for (const home of homes) if (home) count.set(home.join(), (count.get(home.join()) ?? 0) + 1);
-  /** @type {Placed[]} */
-  const pairs = [];
-  places.forEach(([reading, identity], k) => {
-    const home = homes[k];
-    const before = pairs.at(-1)?.[0];
-    const overlaps = before !== undefined && home !== null && (before.to_m ?? before.chainage_m) > home[0];
-    if (home !== null && count.get(home.join()) === 1 && !overlaps)
-      pairs.push([{ ...reading, chainage_m: home[0], to_m: home[1] }, identity]);
-    else pairs.push([reading, identity]);
-  });
-  return pairs;
-}
-
-/**
- * @param {number} whereM
- * @param {StretchRecord[]} stretches
- * @param {number} zeroM
- * @param {number} scale
- * @returns {[number, number] | null}
- */
-function pipeOf(whereM, stretches, zeroM, scale) {
+function pipesOf(stretches, zeroM, scale) {
+  /** @type {import('./input.js').Pipes[]} */
+  const found = [];
   for (const { fields } of stretches) {
-    const [unitM, fromM, toM] = [
-      fields.pipe_unit_length_m ?? null,
-      fields.from_counter_m ?? null,
-      fields.to_counter_m ?? null
-    ];
-    if (unitM === null || fromM === null || toM === null) continue;
+    const [fromM, toM] = [fields.from_counter_m ?? null, fields.to_counter_m ?? null];
+    if (fromM === null || toM === null || toM <= fromM) continue;
     const [start, end] = [chainageM(fromM, zeroM, scale), chainageM(toM, zeroM, scale)];
-    if (!(start <= whereM && whereM < end)) continue;
-    const k = Math.floor((whereM - start) / unitM);
-    const [left, right] = [start + k * unitM, Math.min(start + (k + 1) * unitM, end)];
-    return left >= 0 && right > left ? [left, right] : null;
+    found.push({ from_m: start, to_m: end, unit_m: fields.pipe_unit_length_m ?? null });
   }
-  return null;
+  return found;
 }
 
 /**

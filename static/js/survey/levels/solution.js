@@ -85,9 +85,9 @@ export function tieRow(solution, station) {
  * @returns {number}
  */
 export function priorCovariance(walk, setup, left, right) {
-  const zero = setup.zero_sd_deg * setup.zero_sd_deg * walk.zero_m[left] * walk.zero_m[right];
+  const common = dot(walk.common[left], walk.common[right]);
   const scale = setup.scale_sd * setup.scale_sd * walk.rise_m[left] * walk.rise_m[right];
-  return randomCovariance(walk, left, right) + zero + scale;
+  return randomCovariance(walk, left, right) + common + scale;
 }
 
 /**
