@@ -6,6 +6,7 @@ from parity import parity
 from twins import agree, as_json
 
 from webapp.survey.instruments.instruments import ASSUMED, instruments_of
+from webapp.survey.levels.levels import level_profile
 from webapp.survey.levels.run_model import run_model
 
 
@@ -97,11 +98,14 @@ def test_what_cannot_take_part_is_named():
     assert found.reading_ids == ["02"]
 
 
-def test_a_reading_alone_in_a_single_pipe_acts_over_that_pipe():
-    stretch = {"from_counter_m": 0, "to_counter_m": 10, "pipe_unit_length_m": 2}
-    readings = [{"counter_m": m, "inclination": deg(1)} for m in (1.0, 4.5, 5.0, 9.9)]
-    found = model({}, readings, stretches=[stretch])
-    assert [(r.chainage_m, r.to_m) for r in found.readings] == [(0, 2), (4.5, None), (5.0, None), (8, 10)]
+def test_joints_lie_where_the_length_of_the_single_pipes_puts_them():
+    stretch = {"from_counter_m": 1, "to_counter_m": 11, "pipe_unit_length_m": 2}
+    unknown = {"from_counter_m": 11, "to_counter_m": 20}
+    readings = [{"counter_m": m, "inclination": deg(1)} for m in (2.0, 5.5, 6.0, 10.9)]
+    found = model({"counter_zero_m": 1}, readings, stretches=[stretch, unknown, {"from_counter_m": 20}])
+    assert [(p.from_m, p.to_m, p.unit_m) for p in found.setup.pipes] == [(0, 10, 2), (10, 19, None)]
+    stations = level_profile(found.readings, found.ties, found.setup).stations
+    assert [s.chainage_m for s in stations] == [0, 2, 4, 6, 8, 10]
 
 
 def test_cover_level_less_dip_is_a_tie_at_each_end():

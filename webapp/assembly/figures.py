@@ -36,6 +36,7 @@ def figures_of(
             Blunder(b.kind, b.from_m, b.to_m, b.size_m, b.standardised)
             for b in (profile.blunders if profile else ())
         ),
+        level_findings=tuple(found.level_findings),
         zero_deg=profile.zero_deg if profile else None,
         zero_sd_deg=profile.zero_sd_deg if profile else None,
         gaps=tuple(gaps_of(found)),

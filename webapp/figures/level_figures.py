@@ -12,6 +12,7 @@ from ..survey.levels.bound_side import level_senses
 from ..survey.levels.falls import LengthRow, length_row, length_table
 from ..survey.levels.gap_inclinations import settled_inclinations
 from ..survey.levels.levels import LevelProfile, level_profile
+from ..survey.levels.reading_findings import LevelFinding, level_findings
 from ..survey.levels.run_model import RunModel, run_model
 from ..survey.levels.tie_benefit import TieBenefit, what_a_far_tie_settles
 from ..survey.levels.values import LevelValue, rise_value
@@ -70,6 +71,11 @@ class LevelFigures:
         """The levels where there are two places at least, so that there is a fall between them."""
         profile = self.profile
         return profile if profile is not None and len(profile.stations) > 1 else None
+
+    @cached_property
+    def level_findings(self) -> list[LevelFinding]:
+        """What the readings say of themselves."""
+        return level_findings(self.profile, [one.chainage_m for one in self.model.readings])
 
     @cached_property
     def senses(self) -> list[str]:

@@ -13,6 +13,7 @@ from ..survey.wording.figures import (
     code_reason,
     crown_text,
     gap_text,
+    level_finding_text,
     sag_text,
     seen_text,
     settle_text,
@@ -166,6 +167,8 @@ def _finding_lines(words: Words, figures: Figures) -> Iterable[str]:
             yield _with_reason(words, "pack.finding.tie_at", tie.left_out, at)
     for blunder in figures.blunders:
         yield blunder_text(words, blunder)
+    for one in figures.level_findings:
+        yield level_finding_text(words, one)
     for gap in figures.gaps:
         if not gap.consistent:
             yield gap_text(words, gap.chainage_m, gap.low_deg if gap.deg is None else gap.deg)

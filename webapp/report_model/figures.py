@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from ..survey.instruments.instruments import Instruments
 from ..survey.levels.falls import LengthRow
 from ..survey.levels.ponding import Backfall, Sag
+from ..survey.levels.reading_findings import LevelFinding
 from .capacity import Bottleneck, Capacity, WholeRun
 from .levels import Blunder, FarTie, Gap, Level, Rise, Tie, WaterSeen
 from .plan import Trace
@@ -35,6 +36,7 @@ class Figures:
     lengths: tuple[LengthRow, ...]
     ties: tuple[Tie, ...]
     blunders: tuple[Blunder, ...]
+    level_findings: tuple[LevelFinding, ...]
     zero_deg: float | None  # what the ties add to the zero error
     zero_sd_deg: float | None
     gaps: tuple[Gap, ...]

@@ -10,6 +10,7 @@ import { levelSenses } from '../survey/levels/bound_side.js';
 import { lengthRow, lengthTable } from '../survey/levels/falls.js';
 import { settledInclinations } from '../survey/levels/gap_inclinations.js';
 import { levelProfile } from '../survey/levels/levels.js';
+import { levelFindings } from '../survey/levels/reading_findings.js';
 import { runModel } from '../survey/levels/run_model.js';
 import { whatAFarTieSettles } from '../survey/levels/tie_benefit.js';
 import { riseValue } from '../survey/levels/values.js';
@@ -96,6 +97,15 @@ export class LevelFigures {
   get measured() {
     const { profile } = this;
     return profile && profile.stations.length > 1 ? profile : null;
+  }
+
+  /** What the readings say of themselves. */
+  get level_findings() {
+    const { profile, model } = this;
+    return levelFindings(
+      profile,
+      model.readings.map((one) => one.chainage_m)
+    );
   }
 
   /** Of each station that is only bounded, on which side. */

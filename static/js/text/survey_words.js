@@ -49,6 +49,7 @@ export const crownText = inPage(figures.crownText);
 export const surchargeText = inPage(figures.surchargeText);
 export const suspectText = inPage(figures.suspectText);
 export const gapText = inPage(figures.gapText);
+export const levelFindingText = inPage(figures.levelFindingText);
 export const settleText = inPage(figures.settleText);
 export const backfallText = inPage(figures.backfallText);
 export const sagText = inPage(figures.sagText);

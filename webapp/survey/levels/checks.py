@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..numbers.linear_algebra import dot, solve_lower
-from .walk import LevelWalk
 from .solution import LevelSolution
+from .walk import LevelWalk
 
 BLUNDER_AT = 3.29  # Baarda: two-sided, one in a thousand
 MIN_CHECK = 1e-4  # with less redundancy than this an observation is not checked by the others

@@ -5,6 +5,7 @@ random from unit to unit. How much the pipes vary and how much the course change
 under priors that are stated here.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -15,7 +16,12 @@ from .units import Unit
 
 PIPE_SD_DEG, PIPE_LOG_SD = 0.35, 1.0  # prior: pipes vary by 0.05 to 2.5 degrees about the course
 PIPE_NODES, PIPE_FIRST_DEG, PIPE_RATIO = 10, 0.03, 1.7
-WALKS_DEG = ((0.02, 0.78), (0.1, 0.12), (0.3, 0.07), (1.0, 0.03))  # change of the course over 10 m, and its prior
+WALKS_DEG = (
+    (0.02, 0.78),
+    (0.1, 0.12),
+    (0.3, 0.07),
+    (1.0, 0.03),
+)  # change of the course over 10 m, and its prior
 WALK_M = 10.0
 STEP_SD_DEG = 1.0  # from one stretch to the next
 FIRST_SD_DEG = 10.0  # of the course at the start: as good as no prior
@@ -66,14 +72,14 @@ def steps_of(units: Sequence[Unit], setup: LevelSetup) -> list[Step]:
     joins = sorted({place for pipes in setup.pipes for place in (pipes.from_m, pipes.to_m)})
     steps = [Step(0.0, 0.0)]
     n = 0
-    for before, here in zip(units, units[1:], strict=False):
+    for before, here in itertools.pairwise(units):
         left, right = (before.from_m + before.to_m) / 2, (here.from_m + here.to_m) / 2
         while n < len(joins) and joins[n] <= left:
             n += 1
         crossed = n < len(joins) and joins[n] < right
         own = STEP_SD_DEG * DEG if crossed else 0.0
         steps.append(Step((right - left) / WALK_M, own * own))
-    return steps
+    return steps[: len(units)]
 
 
 def variances_of(seen: Sequence[Seen | None], steps: Sequence[Step], zero_var: float) -> Variances:

@@ -38,7 +38,9 @@ def walk_course(
     walk.var.extend(slope.var for slope in slopes)
     for u, unit in enumerate(units):
         if unit.kind == GAP:
-            walk.gaps.append(_gap(unit, kept[unit.first], chosen[unit.first].over, (course, u, variances), setup))
+            walk.gaps.append(
+                _gap(unit, kept[unit.first], chosen[unit.first].over, (course, u, variances), setup)
+            )
     _walk(walk, units, slopes, course, sorted(tie.chainage_m for tie in ties))
     known = [unit for unit in units if unit.kind != UNREAD]
     first_m = known[0].from_m if known else setup.start_chainage_m

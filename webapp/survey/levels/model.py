@@ -12,6 +12,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from ..errors import SurveyError
+from .chain import chain_covariance
+from .course_walk import walk_course
 from .input import (
     NOT_READ,
     SAME_PLACE_M,
@@ -22,8 +24,6 @@ from .input import (
     check_setup,
     check_ties,
 )
-from .chain import chain_covariance
-from .course_walk import walk_course
 from .walk import LevelGap, LevelWalk
 
 

@@ -4,6 +4,7 @@ Where the length of the single pipes is known, the joints lie where it puts them
 cell, up to the middle to the next reading and no more than half a pipe of a length that is assumed.
 """
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -141,7 +142,7 @@ def usual_pipe_m(chosen: Sequence[LevelReading]) -> float:
     >>> usual_pipe_m([LevelReading(0.0, 1.0), LevelReading(1.2, 1.0), LevelReading(9.0, 1.0)])
     1.2
     """
-    apart = sorted(b.chainage_m - a.chainage_m for a, b in zip(chosen, chosen[1:], strict=False))
+    apart = sorted(b.chainage_m - a.chainage_m for a, b in itertools.pairwise(chosen))
     usual = apart[(len(apart) - 1) // 2] if apart else PIPES_M[1]
     return max(PIPES_M[0], min(usual, PIPES_M[1]))
 
@@ -195,12 +196,16 @@ def _reach(spans: Sequence[Span], place_m: float, way: int) -> float:
 
 
 def _gap(
-    units: list[Unit], chosen: Sequence[LevelReading], i: int, place: tuple[float, float], tied: Sequence[float]
+    units: list[Unit],
+    chosen: Sequence[LevelReading],
+    i: int,
+    place: tuple[float, float],
+    tied: Sequence[float],
 ) -> None:
     """An unknown rise, cut where a level was taken within it."""
     at = chosen[i].chainage_m
     cuts = [place[0], *(t for t in tied if place[0] + SAME_PLACE_M < t < place[1] - SAME_PLACE_M), place[1]]
-    for from_m, to_m in zip(cuts, cuts[1:], strict=False):
+    for from_m, to_m in itertools.pairwise(cuts):
         if to_m - from_m > SAME_PLACE_M:
             own = max(0.0, min(to_m, at + TRACK_M / 2) - max(from_m, at - TRACK_M / 2))
             own = 0.0 if chosen[i].over == NOT_READ else own
@@ -280,12 +285,14 @@ def _cells(
     _unread(units, at, end_m, (whole, pipe_m), tied)
 
 
-def _unread(units: list[Unit], from_m: float, to_m: float, pipes: tuple[Span, float], tied: Sequence[float]) -> None:
+def _unread(
+    units: list[Unit], from_m: float, to_m: float, pipes: tuple[Span, float], tied: Sequence[float]
+) -> None:
     """A length without readings as one unit, cut where a level was taken within it."""
     if to_m - from_m <= SAME_PLACE_M:
         return
     cuts = [from_m, *(t for t in tied if from_m + SAME_PLACE_M < t < to_m - SAME_PLACE_M), to_m]
-    for a, b in zip(cuts, cuts[1:], strict=False):
+    for a, b in itertools.pairwise(cuts):
         units.append(Unit(a, b, UNREAD, 0, 0, _squares(a, b, *pipes), None, 0.0))
 
 

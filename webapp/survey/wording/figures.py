@@ -1,6 +1,7 @@
 """Levels, water and flow of a run in sentences."""
 
 from ..levels.ponding import Backfall, Sag
+from ..levels.reading_findings import LevelFinding
 from .messages import Words, message
 from .quantities import degrees_text, fixed_text, litres_text, metres, place_text, spread_text, times_text
 
@@ -40,6 +41,13 @@ def suspect_text(
     values = {"size": metres(words, abs(size_m), None), "times": times_text(words, standardised)}
     values |= {"from_m": place_text(words, from_m), "to_m": place_text(words, to_m)}
     return message(words, f"survey.levels.suspect_{kind}", values)
+
+
+def level_finding_text(words: Words, one: LevelFinding) -> str:
+    """Return what the readings say of themselves."""
+    values = {"m": place_text(words, one["m"]), "times": fixed_text(words, one["times"], 1)}
+    values["deg"] = degrees_text(words, one["deg"])
+    return message(words, f"survey.levels.{one['code']}", values)
 
 
 def gap_text(words: Words, chainage_m: float, deg: float | None) -> str:

@@ -8,6 +8,7 @@ import {
   fixedSignedText,
   fixedText,
   gapText,
+  levelFindingText,
   knownWord,
   metres,
   placeText,
@@ -140,6 +141,10 @@ export function tieLines(figures) {
       icon: 'alert',
       words: suspectText(one.kind, one.from_m, one.to_m, one.size_m, one.standardised)
     });
+  }
+  for (const one of figures.level_findings) {
+    const key = `${one.code} ${one.m}`;
+    lines.push({ key, tone: 'notice', icon: 'alert', words: levelFindingText(one) });
   }
   for (const gap of profile.gaps.filter((one) => !one.consistent)) {
     const words = gapText(readAt(figures, gap.reading), gap.deg ?? gap.low_deg);

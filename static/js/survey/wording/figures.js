@@ -73,6 +73,20 @@ export function suspectText(words, kind, fromM, toM, sizeM, standardised) {
 }
 
 /**
+ * What the readings say of themselves.
+ * @param {Words} words
+ * @param {import('../levels/reading_findings.js').LevelFinding} one
+ * @returns {string}
+ */
+export function levelFindingText(words, one) {
+  return message(words, `survey.levels.${one.code}`, {
+    m: placeText(words, one.m),
+    times: fixedText(words, one.times, 1),
+    deg: degreesText(words, one.deg)
+  });
+}
+
+/**
  * That the ties do not fit a reading beyond the range.
  * @param {Words} words
  * @param {number} chainageM
