@@ -24,8 +24,9 @@ def with_unsurveyed(model: RunModel, between: Sequence[Span]) -> tuple[RunModel,
     Returns
     -------
     tuple
-        The model, in which a rise of either sign, no more than its length, stands for what was not
-        surveyed; and from where to where the pipe is taken to go on as before up to there [m].
+        The model, in which the readings next to such a length are taken to go on up to it, and a rise of
+        either sign, no more than its length, stands for what lies there; and from where to where readings
+        are taken to go on [m].
 
     References
     ----------
@@ -43,6 +44,26 @@ def with_unsurveyed(model: RunModel, between: Sequence[Span]) -> tuple[RunModel,
     assumed: list[Span] = []
     if not readings:
         return model, assumed
+    if model.setup.mode == "course":
+        return _with_gaps(model, between)
+    for from_m, to_m in between:
+        readings = [_outside(one, from_m, to_m) for one in readings]
+        at = sum(1 for one in readings if one.chainage_m <= from_m)
+        if at > 0 and _reach(readings[at - 1]) < from_m:
+            assumed.append((_reach(readings[at - 1]), from_m))
+            readings[at - 1] = replace(readings[at - 1], to_m=from_m)
+        if at < len(readings) and readings[at].chainage_m > to_m:
+            assumed.append((to_m, readings[at].chainage_m))
+            readings[at] = replace(readings[at], chainage_m=to_m, to_m=_reach(readings[at]))
+        readings.insert(at, LevelReading(from_m, None, NOT_READ, None, to_m))
+        ids.insert(at, NOT_SURVEYED)
+    return replace(model, readings=readings, reading_ids=ids), assumed
+
+
+def _with_gaps(model: RunModel, between: Sequence[Span]) -> tuple[RunModel, list[Span]]:
+    """The same where the course of the run says how the pipe goes on beyond a reading."""
+    readings, ids = list(model.readings), list(model.reading_ids)
+    assumed: list[Span] = []
     for from_m, to_m in between:
         at = sum(1 for one in readings if one.chainage_m <= from_m)
         if at > 0 and readings[at - 1].chainage_m < from_m:
@@ -52,6 +73,19 @@ def with_unsurveyed(model: RunModel, between: Sequence[Span]) -> tuple[RunModel,
         readings.insert(at, LevelReading(from_m, None, NOT_READ, None, to_m))
         ids.insert(at, NOT_SURVEYED)
     return replace(model, readings=readings, reading_ids=ids), assumed
+
+
+def _reach(reading: LevelReading) -> float:
+    return reading.chainage_m if reading.to_m is None else reading.to_m
+
+
+def _outside(reading: LevelReading, from_m: float, to_m: float) -> LevelReading:
+    """A reading whose single pipe lies partly in a length, cut at its ends."""
+    if from_m < reading.chainage_m < to_m:
+        return replace(reading, chainage_m=to_m, to_m=None if _reach(reading) <= to_m else _reach(reading))
+    if reading.chainage_m <= from_m < _reach(reading):
+        return replace(reading, to_m=from_m)
+    return reading
 
 
 def with_assumed(profile: LevelProfile, spans: Sequence[Span]) -> LevelProfile:

@@ -17,7 +17,8 @@ def band_95(station: LevelStation) -> tuple[float, float] | None:
     -------
     tuple of float or None
         Level less and plus 1.96 standard deviations [m]; of a level that is only bounded, the bounds
-        widened by three of theirs, because a bound must not be false. None where there is no bound on one side.
+        widened by three of theirs, because a bound must not be false. None where there is no bound on one
+        side.
 
     References
     ----------

@@ -8,10 +8,10 @@ from dataclasses import dataclass
 class Chain:
     """What two levels have in common but the errors common to all; see ``chain_covariance``.
 
-    Per unit: ``load_m``, the change of its rise with the course; ``log_keep``, logarithm of what the course
-    keeps from the first unit to it; ``ahead_m``, the change of all later rises with the course there.
-    Per station: the ``unit`` in which it lies, of that unit ``rest_m`` and ``rest_load_m`` beyond the station,
-    and the covariances of the level with the unit's slope and with the course there [m].
+    Per unit: ``load_m``, the change of its rise with the course; ``log_keep``, logarithm of what the
+    course keeps from the first unit to it; ``ahead_m``, the change of all later rises with the course
+    there. Per station: the ``unit`` in which it lies, of that unit ``rest_m`` and ``rest_load_m`` beyond the
+    station, and the covariances of the level with the unit's slope and with the course there [m].
     """
 
     load_m: list[float]
@@ -39,7 +39,8 @@ def chain_covariance(chain: Chain, variance_m2: list[float], left: int, right: i
 
     References
     ----------
-    What lies ahead hangs on what lies behind through the course alone (Markov): any text on state-space models.
+    What lies ahead hangs on what lies behind through the course alone (Markov): any text on state-space
+    models.
 
     Examples
     --------

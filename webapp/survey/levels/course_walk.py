@@ -27,7 +27,7 @@ def walk_course(
     >>> setup = LevelSetup("course", 0.0, 5.0, 0.0, 0.1, 0.0, 0.0, end_chainage_m=8.0)
     >>> walk = walk_course([LevelReading(1.0, -1.0), LevelReading(7.0, -1.0)], [0, 1], [], setup)
     >>> walk.chainage_m, round(walk.rise_m[-1], 3)
-    ([0.0, 2.0, 6.0, 8.0], -0.14)
+    ([0.0, 2.25, 5.75, 8.0], -0.14)
     """
     chosen = [readings[i] for i in kept]
     units = cut_run(chosen, ties, setup)

@@ -76,7 +76,7 @@ def check_setup(setup: LevelSetup) -> None:
     ------
     SurveyError
         ``number_not_finite``, ``sd_negative``, ``mode_unknown``, ``limit_out_of_range``,
-        ``end_before_start``, with the name of the field.
+        ``end_before_start``, ``length_not_positive``, with the name of the field.
 
     Examples
     --------

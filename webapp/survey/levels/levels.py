@@ -131,8 +131,8 @@ def level_profile(
     beyond = [i for i, r in enumerate(readings) if r.deg is not None and abs(r.deg) > setup.limit_deg]
     return LevelProfile(
         stations, tie_checks(solution), [_gap(solution, u, scale) for u in range(len(walk.gaps))],
-        found, most_suspicious(found), walk.zero_deg + zero[0], zero[1], scale[0], scale[1], rise.value_m, rise.sd_m,
-        beyond, solution,
+        found, most_suspicious(found), walk.zero_deg + zero[0], zero[1], scale[0], scale[1],
+        rise.value_m, rise.sd_m, beyond, solution,
     )  # fmt: skip
 
 

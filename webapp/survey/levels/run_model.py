@@ -52,8 +52,8 @@ def run_model(
     Returns
     -------
     RunModel
-        Chainages [m] from the chainage datum. Joints lie where the length of a stretch's single pipes puts
-        them from its start.
+        Chainages [m] from the chainage datum. Pipe by pipe where a stretch has the length of its single
+        pipes, whose joints lie where that puts them from its start; else straight between readings.
 
     Examples
     --------
@@ -73,9 +73,11 @@ def run_model(
     farthest = max([0.0, *(p[0].chainage_m for p in placed)])
     farthest = max([farthest, *(t[0].chainage_m for t in ties)])
     last = None if end is None or end < farthest else end
+    pipes = _pipes(stretches, zero_m, instruments.scale)
+    known = any(one.unit_m is not None for one in pipes)
     setup = LevelSetup(
-        "course", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
-        instruments.zero_deg, instruments.limit_deg, last, _pipes(stretches, zero_m, instruments.scale),
+        "course" if known else "trapezoid", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
+        instruments.zero_deg, instruments.limit_deg, last, pipes,
     )  # fmt: skip
     return RunModel(
         setup, [p[0] for p in placed], [p[1] for p in placed], [t[0] for t in ties], [t[1] for t in ties],

@@ -42,7 +42,7 @@ class Noise:
 
 
 def noise_of(units: Sequence[Unit], chosen: Sequence[LevelReading], setup: LevelSetup) -> Noise:
-    """Return how the readings scatter within single pipes, against what is stated, and the step of the display.
+    """Return how the readings scatter within single pipes, and the step of the display.
 
     Parameters
     ----------
@@ -133,9 +133,14 @@ def share_beyond(unit: Unit, place_m: float) -> float:
     place_m : float
         Where the middle of the crawler stands [m].
 
+    Returns
+    -------
+    float
+        0 to 0.5 of its length.
+
     Examples
     --------
-    >>> share_beyond(Unit(0.0, 2.0, READ, 0, 1, 4.0, None, 0.0), 1.9)
+    >>> round(share_beyond(Unit(0.0, 2.0, READ, 0, 1, 4.0, None, 0.0), 1.9), 9)
     0.3
     """
     if unit.doubt_m2 is not None:

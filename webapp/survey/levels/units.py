@@ -71,7 +71,10 @@ def cut_run(chosen: Sequence[LevelReading], ties: Sequence[LevelTie], setup: Lev
     for i in range(1, len(chosen)):
         edges.append(max(edges[-1], min(_edge(chosen[i - 1], chosen[i], spans), end_m)))
     edges.append(max(end_m, edges[-1]))
-    tied = sorted(t.chainage_m for t in ties)
+    tied: list[float] = []
+    for place in sorted(tie.chainage_m for tie in ties):
+        if not tied or place - tied[-1] > SAME_PLACE_M:
+            tied.append(place)
     units: list[Unit] = []
     pipe_m = usual_pipe_m(chosen)
     at, i = setup.start_chainage_m, 0
@@ -104,6 +107,11 @@ def span_at(spans: Sequence[Span], place_m: float) -> Span | None:
     place_m : float
         Chainage [m].
 
+    Returns
+    -------
+    Span or None
+        Chainages [m].
+
     Examples
     --------
     >>> span_at([Span(0.0, 9.0, 1.5)], 9.0) is None
@@ -123,6 +131,11 @@ def pipe_at(span: Span, place_m: float) -> tuple[float, float]:
     place_m : float
         Chainage [m] within the span.
 
+    Returns
+    -------
+    tuple of float
+        Chainages [m].
+
     Examples
     --------
     >>> pipe_at(Span(0.0, 4.0, 1.5), 3.2)
@@ -136,6 +149,11 @@ def pipe_at(span: Span, place_m: float) -> tuple[float, float]:
 
 def usual_pipe_m(chosen: Sequence[LevelReading]) -> float:
     """Return how long single pipes of unknown length are taken to be [m]: as far as readings are apart.
+
+    Returns
+    -------
+    float
+        The median of the distances, from 0.5 to 2.5 [m].
 
     Examples
     --------

@@ -37,9 +37,12 @@ class LevelWalk:
 
     ``rise_m``: what the known readings make of the rise since the start. ``common``: its change with
     what is common to all, as columns of variance 1 [m], and ``zero_row`` the zero error in them [deg];
-    ``zero_deg``: what the readings alone add to it. ``done_m2``: variance from the readings whose length ends before
-    the station; ``parts``: (reading, length so far) of those under way; ``gaps_done``, ``gap_parts``:
+    ``zero_deg``: what the readings alone add to it. ``done_m2``: variance from the readings whose length ends
+    before the station; ``parts``: (reading, length so far) of those under way; ``gaps_done``, ``gap_parts``:
     the same for unknown rises, as a count and as (gap, share). ``acts_m``, ``var``: per reading kept.
+
+    In mode ``course`` (``chain``) units stand for readings, and ``done_m2`` is the variance of the level but
+    for what is ``common``.
     """
 
     kept: list[int]

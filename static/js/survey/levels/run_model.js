@@ -44,9 +44,10 @@ export function runModel(run, readings, levelTies, stretches, nodes, instruments
   for (const [reading] of pairs) farthest = Math.max(farthest, reading.chainage_m);
   for (const [tie] of ties) farthest = Math.max(farthest, tie.chainage_m);
   const lastM = end === null || end < farthest ? null : end;
+  const pipes = pipesOf(stretches, zeroM, instruments.scale);
   return {
     setup: {
-      mode: 'course',
+      mode: pipes.some((one) => one.unit_m !== null) ? 'course' : 'trapezoid',
       start_chainage_m: 0,
       start_level_m: null,
       start_sd_m: 0,
@@ -56,7 +57,7 @@ export function runModel(run, readings, levelTies, stretches, nodes, instruments
       zero_deg: instruments.zero_deg,
       limit_deg: instruments.limit_deg,
       end_chainage_m: lastM,
-      pipes: pipesOf(stretches, zeroM, instruments.scale)
+      pipes
     },
     readings: pairs.map((p) => p[0]),
     reading_ids: pairs.map((p) => p[1]),

@@ -25,7 +25,10 @@ export function cutRun(chosen, ties, setup) {
     edges.push(Math.max(edges[i - 1], edge < end ? edge : end));
   }
   edges.push(Math.max(end, edges[edges.length - 1]));
-  const tied = ties.map((tie) => tie.chainage_m).sort((a, b) => a - b);
+  /** @type {number[]} */
+  const tied = [];
+  for (const place of ties.map((tie) => tie.chainage_m).sort((a, b) => a - b))
+    if (tied.length === 0 || place - tied[tied.length - 1] > SAME_PLACE_M) tied.push(place);
   /** @type {Unit[]} */
   const units = [];
   /** @type {[Span[], number]} */
