@@ -11,6 +11,7 @@ from ..schemas import pipe
 from ..survey.instruments.counter_resets import shown_m
 from ..survey.levels.at import level_at
 from ..survey.levels.band import band_95
+from ..survey.levels.input import NOT_READ
 from ..survey.levels.levels import LevelProfile, LevelStation
 from ..survey.records import LevelTieFields
 from ..survey.wording.messages import Words, message
@@ -140,6 +141,8 @@ def gaps_of(found: RunFigures) -> list[Gap]:
     rows = []
     for gap in found.profile.gaps:
         reading = found.model.readings[gap.reading]
+        if gap.own_m <= 0 and reading.over != NOT_READ:
+            continue  # beside where it was read, behind a level taken
         rows.append(
             Gap(
                 found.model.reading_ids[gap.reading], reading.chainage_m, *_extent(found, gap.reading),

@@ -174,7 +174,7 @@ def _gap(words: Words, g: Gap) -> Row:
     else:
         what = _least(words, g.low_m, g.high_m)
         steep = g.low_deg if g.over > 0 else g.high_deg
-        if steep is not None:
+        if steep is not None and (steep > 0) == (g.over > 0):
             slope = message(words, "pack.gaps.at_least", {"deg": fixed_text(words, abs(steep), 1)})
         bounded = known_word(words, "bounded")
         provenance = bounded if g.consistent else message(words, "pack.gaps.bounded_contradicted", {})

@@ -1,8 +1,8 @@
 """The course of a run and how single pipes vary about it, learnt from the readings.
 
 The sine of a pipe's inclination is that of the course at its place plus a part of its own. The course
-walks at random from unit to unit. How much the pipes vary and how much the course changes is integrated over a grid,
-under priors that are stated here.
+walks at random from unit to unit. How much the pipes vary and how much the course changes is
+integrated over a grid, under priors that are stated here.
 """
 
 import itertools

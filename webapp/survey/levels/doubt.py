@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 
 from .course import Course
 from .seen import Seen
+from .units import GAP, READ, Unit
 
 LEAST_UNITS = 8  # with fewer nobody can say what is usual
 NEAR = 10  # units to either side that say what is usual
@@ -23,8 +24,10 @@ class Odd:
     off: float
 
 
-def odd_units(seen: Sequence[Seen | None], course: Course, pipe_var: float) -> list[Odd]:
-    """Return the units whose readings stand out from all others.
+def odd_units(
+    units: Sequence[Unit], seen: Sequence[Seen | None], course: Course, pipe_var: float
+) -> list[Odd]:
+    """Return the units whose readings stand out from all others; beside a steep length none does.
 
     Parameters
     ----------
@@ -39,7 +42,7 @@ def odd_units(seen: Sequence[Seen | None], course: Course, pipe_var: float) -> l
 
     Examples
     --------
-    >>> odd_units([None], Course([0.0], [0.0], [1.0], [1.0], 0.0, 0.0), 1e-4)
+    >>> odd_units([], [], Course([], [], [], [], 0.0, 0.0), 1e-4)
     []
     """
     rows: list[tuple[int, float, float]] = []
@@ -58,7 +61,8 @@ def odd_units(seen: Sequence[Seen | None], course: Course, pipe_var: float) -> l
         usual = max(_median(sizes[first : first + 2 * NEAR + 1]) * MAD_TO_SD, FINE)
         if sizes[k] > DOUBT_AT * usual and sizes[k] > SURE:
             found.append(Odd(u, off / sd / usual, off))
-    return found
+    beside = _beside(units)
+    return [one for one in found if one.unit not in beside]
 
 
 def doubted(seen: Sequence[Seen | None], odd: Sequence[Odd]) -> list[Seen | None]:
@@ -74,6 +78,21 @@ def doubted(seen: Sequence[Seen | None], odd: Sequence[Odd]) -> list[Seen | None
         was = found[one.unit]
         if was is not None:
             found[one.unit] = replace(was, var=was.var + one.off * one.off, off=one.off)
+    return found
+
+
+def _beside(units: Sequence[Unit]) -> set[int]:
+    """Units that were read next to an unknown rise: there a pipe may well be steep."""
+    found: set[int] = set()
+    last, gap = -1, False
+    for u, unit in enumerate(units):
+        if unit.kind == READ:
+            if gap:
+                found.add(u)
+            last, gap = u, False
+        elif unit.kind == GAP:
+            found.add(last)
+            gap = True
     return found
 
 

@@ -35,14 +35,15 @@ def settled_inclinations(
     """
     found: dict[str, tuple[float, float, bool]] = {}
     for gap in gaps:
-        if not gap.consistent:
+        if not gap.consistent or gap.own_m <= 0:
             continue
         if gap.deg is not None:
             size, spread = abs(gap.deg), SPREADS * (gap.sd_deg or 0.0)
             found[reading_ids[gap.reading]] = (max(0.0, size - spread), min(90.0, size + spread), True)
         elif gap.low_deg is not None and gap.high_deg is not None:
             ends = (abs(gap.low_deg), abs(gap.high_deg))
-            found[reading_ids[gap.reading]] = (min(ends), max(ends), False)
+            least = 0.0 if gap.low_deg < 0 < gap.high_deg else min(ends)
+            found[reading_ids[gap.reading]] = (least, max(ends), False)
     return found
 
 

@@ -57,7 +57,7 @@ def learn(units: Sequence[Unit], chosen: Sequence[LevelReading], setup: LevelSet
     noise = noise_of(units, chosen, setup)
     plain = seen_of(units, chosen, setup, noise, 0.0)
     variances = variances_of(plain, steps, zero_var)
-    odd = odd_units(plain, course_of(plain, steps, variances, zero_var), variances.pipe)
+    odd = odd_units(units, plain, course_of(plain, steps, variances, zero_var), variances.pipe)
     across = across_of(units, chosen, setup, noise, variances.pipe)
     seen = doubted(seen_of(units, chosen, setup, noise, across), odd)
     return Learnt(seen, steps, variances, course_of(seen, steps, variances, zero_var), noise, odd)

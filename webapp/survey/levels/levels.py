@@ -43,12 +43,14 @@ class LevelStation:
 class SolvedGap:
     """A reading beyond the range: ``status`` solved, bounded (by others between the same ties) or open.
 
+    ``own_m``: for how much of the length the crawler itself stood there [m].
     Rise [m] and inclination [deg] where solved, else their bounds. ``consistent`` is False where
     the ties contradict what the instrument showed; nothing is altered for that.
     """
 
     reading: int
     length_m: float
+    own_m: float
     status: str
     consistent: bool
     low_m: float | None
@@ -190,7 +192,7 @@ def _gap(solution: LevelSolution, u: int, scale: tuple[float, float, list[float]
     if not extent.settled or low is None:
         status = "bounded" if seen else "open"
         return SolvedGap(
-            gap.reading, gap.length_m, status, extent.within, *bounds, None, None, None, None, None
+            gap.reading, gap.length_m, gap.own_m, status, extent.within, *bounds, None, None, None, None, None
         )
     unknown = [0.0] * solution.shifts + extent.low_slopes
     none = [0.0] * len(solution.stations)
@@ -202,7 +204,7 @@ def _gap(solution: LevelSolution, u: int, scale: tuple[float, float, list[float]
     if abs(_upright(sine)) < 1:
         sd_deg = math.degrees(math.sqrt(max(spread, 0.0)) / math.sqrt(1 - sine * sine))
     return SolvedGap(
-        gap.reading, gap.length_m, "solved", gap.low_m <= low <= gap.high_m, *bounds, low,
+        gap.reading, gap.length_m, gap.own_m, "solved", gap.low_m <= low <= gap.high_m, *bounds, low,
         math.sqrt(max(variance, 0.0)), sine, bounds[2], sd_deg,
     )  # fmt: skip
 

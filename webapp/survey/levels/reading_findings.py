@@ -11,7 +11,7 @@ SUSPECT_AT = 5.0  # robust spreads from the course
 
 
 class LevelFinding(TypedDict):
-    """``code``; ``m`` where [m], ``times`` as much as usual, ``deg`` the step of the display [deg]; else 0."""
+    """``code``; ``m`` where [m], ``times`` as much as usual, ``deg`` step of the display [deg]; else 0."""
 
     code: str
     m: float

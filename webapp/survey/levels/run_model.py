@@ -76,8 +76,8 @@ def run_model(
     pipes = _pipes(stretches, zero_m, instruments.scale)
     known = any(one.unit_m is not None for one in pipes)
     setup = LevelSetup(
-        "course" if known else "trapezoid", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg, instruments.scale_sd,
-        instruments.zero_deg, instruments.limit_deg, last, pipes,
+        "course" if known else "trapezoid", 0.0, None, 0.0, instruments.sd_deg, instruments.zero_sd_deg,
+        instruments.scale_sd, instruments.zero_deg, instruments.limit_deg, last, pipes,
     )  # fmt: skip
     return RunModel(
         setup, [p[0] for p in placed], [p[1] for p in placed], [t[0] for t in ties], [t[1] for t in ties],

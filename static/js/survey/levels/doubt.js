@@ -1,6 +1,9 @@
 /** Readings that fit neither the course nor how pipes vary. Twin of webapp/survey/levels/doubt.py. */
 
+import { GAP, READ } from './units.js';
+
 /** @typedef {import('./course.js').Course} Course */
+/** @typedef {import('./units.js').Unit} Unit */
 /** @typedef {import('./seen.js').Seen} Seen */
 /** @typedef {{unit: number, spreads: number, off: number}} Odd */
 
@@ -9,8 +12,11 @@ const [NEAR, FINE, SURE] = [10, 0.1, 1.5];
 const DOUBT_AT = 4; // robust spreads from the course
 const MAD_TO_SD = 1.4826; // of a normal distribution
 
-/** @param {(Seen | null)[]} seen @param {Course} course @param {number} pipeVar @returns {Odd[]} */
-export function oddUnits(seen, course, pipeVar) {
+/**
+ * @param {Unit[]} units @param {(Seen | null)[]} seen @param {Course} course @param {number} pipeVar
+ * @returns {Odd[]}
+ */
+export function oddUnits(units, seen, course, pipeVar) {
   /** @type {[number, number, number][]} */
   const rows = [];
   for (let u = 0; u < seen.length; u += 1) {
@@ -32,7 +38,8 @@ export function oddUnits(seen, course, pipeVar) {
     const usual = Math.max(median(sizes.slice(first, first + 2 * NEAR + 1)) * MAD_TO_SD, FINE);
     if (size > DOUBT_AT * usual) found.push({ unit: u, spreads: off / sd / usual, off });
   }
-  return found;
+  const beside = besideOf(units);
+  return found.filter((one) => !beside.has(one.unit));
 }
 
 /** @param {(Seen | null)[]} seen @param {Odd[]} odd @returns {(Seen | null)[]} */
@@ -42,6 +49,26 @@ export function doubted(seen, odd) {
     const was = found[one.unit];
     if (was !== null) found[one.unit] = { ...was, var: was.var + one.off * one.off, off: one.off };
   }
+  return found;
+}
+
+/**
+ * Units that were read next to an unknown rise: there a pipe may well be steep.
+ * @param {Unit[]} units @returns {Set<number>}
+ */
+function besideOf(units) {
+  /** @type {Set<number>} */
+  const found = new Set();
+  let [last, gap] = [-1, false];
+  units.forEach((unit, u) => {
+    if (unit.kind === READ) {
+      if (gap) found.add(u);
+      [last, gap] = [u, false];
+    } else if (unit.kind === GAP) {
+      found.add(last);
+      gap = true;
+    }
+  });
   return found;
 }
 

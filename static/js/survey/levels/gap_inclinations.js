@@ -18,13 +18,14 @@ export function settledInclinations(readingIds, gaps) {
   /** @type {Object<string, Settled>} */
   const found = {};
   for (const gap of gaps) {
-    if (!gap.consistent) continue;
+    if (!gap.consistent || gap.own_m <= 0) continue;
     if (gap.deg !== null) {
       const [size, spread] = [Math.abs(gap.deg), SPREADS * (gap.sd_deg || 0)];
       found[readingIds[gap.reading]] = [Math.max(0, size - spread), Math.min(90, size + spread), true];
     } else if (gap.low_deg !== null && gap.high_deg !== null) {
       const ends = [Math.abs(gap.low_deg), Math.abs(gap.high_deg)];
-      found[readingIds[gap.reading]] = [Math.min(...ends), Math.max(...ends), false];
+      const least = gap.low_deg < 0 && gap.high_deg > 0 ? 0 : Math.min(...ends);
+      found[readingIds[gap.reading]] = [least, Math.max(...ends), false];
     }
   }
   return found;

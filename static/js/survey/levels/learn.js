@@ -26,7 +26,7 @@ export function learn(units, chosen, setup) {
   const noise = noiseOf(units, chosen, setup);
   const plain = seenOf(units, chosen, setup, noise, 0);
   const variances = variancesOf(plain, steps, zeroVar);
-  const odd = oddUnits(plain, courseOf(plain, steps, variances, zeroVar), variances.pipe);
+  const odd = oddUnits(units, plain, courseOf(plain, steps, variances, zeroVar), variances.pipe);
   const across = acrossOf(units, chosen, setup, noise, variances.pipe);
   const seen = doubted(seenOf(units, chosen, setup, noise, across), odd);
   return { seen, steps, variances, course: courseOf(seen, steps, variances, zeroVar), noise, odd };

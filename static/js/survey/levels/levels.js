@@ -18,7 +18,7 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
  *   prior_sd_m: number}} LevelStation
  */
 /**
- * @typedef {{reading: number, length_m: number, status: string, consistent: boolean, low_m: number | null,
+ * @typedef {{reading: number, length_m: number, own_m: number, status: string, consistent: boolean, low_m: number | null,
  *   high_m: number | null, low_deg: number | null, high_deg: number | null, rise_m: number | null, sd_m:
  *   number | null, sine: number | null, deg: number | null, sd_deg: number | null}} SolvedGap
  */
@@ -160,7 +160,7 @@ function gapOf(solution, u, scale) {
   const [low, high] = [extent.low_m, extent.high_m];
   const ratio = 1 + scale.value;
   const length = gap.length_m * ratio;
-  const head = { reading: gap.reading, length_m: gap.length_m };
+  const head = { reading: gap.reading, length_m: gap.length_m, own_m: gap.own_m };
   const bounds = { low_m: low, high_m: high, low_deg: angle(low, length), high_deg: angle(high, length) };
   if (!extent.settled || low === null) {
     const open = { rise_m: null, sd_m: null, sine: null, deg: null, sd_deg: null };
