@@ -88,7 +88,7 @@ def test_the_tidal_creek_drain_up_to_its_second_tie():
 
 
 def test_the_tidal_creek_drain_behind_its_steep_length_is_at_least():
-    """Beyond 10 degrees from 31.313 to 34.549 m; only 2 x 0.5 m of crawler are sure to be: 1.0 sin 10 = 0.174 m.
+    """Beyond 10 degrees from 31.313 to 34.549 m; 2 x 0.5 m of crawler are sure: 1.0 sin 10 = 0.174 m.
 
     What lies beside may go as the pipes near do, and those vary.
     """
@@ -132,7 +132,7 @@ def test_the_school_drain_from_chamber_to_chamber():
     assert first.level_m == pytest.approx(99.11 + w * s1**2 / whole, abs=5e-4)
     assert last.level_m == pytest.approx(98.67 - w * s2**2 / whole, abs=5e-4)
     assert run.figures.rise.value_m == pytest.approx(last.level_m - first.level_m)
-    assert run.figures.ties[1].before_m == pytest.approx(w, abs=2e-3)
+    assert run.figures.ties[1].before_m == pytest.approx(w, abs=0.1 * math.sqrt(whole))
 
 
 def test_the_dips_at_both_ends_of_the_branch_settle_its_steep_length():

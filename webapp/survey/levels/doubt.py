@@ -24,10 +24,8 @@ class Odd:
     off: float
 
 
-def odd_units(
-    units: Sequence[Unit], seen: Sequence[Seen | None], course: Course, pipe_var: float
-) -> list[Odd]:
-    """Return the units whose readings stand out from all others; beside a steep length none does.
+def odd_units(seen: Sequence[Seen | None], course: Course, pipe_var: float) -> list[Odd]:
+    """Return the units whose readings stand out from all others.
 
     Parameters
     ----------
@@ -42,7 +40,7 @@ def odd_units(
 
     Examples
     --------
-    >>> odd_units([], [], Course([], [], [], [], 0.0, 0.0), 1e-4)
+    >>> odd_units([], Course([], [], [], [], 0.0, 0.0), 1e-4)
     []
     """
     rows: list[tuple[int, float, float]] = []
@@ -61,8 +59,7 @@ def odd_units(
         usual = max(_median(sizes[first : first + 2 * NEAR + 1]) * MAD_TO_SD, FINE)
         if sizes[k] > DOUBT_AT * usual and sizes[k] > SURE:
             found.append(Odd(u, off / sd / usual, off))
-    beside = _beside(units)
-    return [one for one in found if one.unit not in beside]
+    return found
 
 
 def doubted(seen: Sequence[Seen | None], odd: Sequence[Odd]) -> list[Seen | None]:
@@ -81,8 +78,15 @@ def doubted(seen: Sequence[Seen | None], odd: Sequence[Odd]) -> list[Seen | None
     return found
 
 
-def _beside(units: Sequence[Unit]) -> set[int]:
-    """Units that were read next to an unknown rise: there a pipe may well be steep."""
+def away_from_gaps(units: Sequence[Unit], seen: Sequence[Seen | None]) -> list[Seen | None]:
+    """Return what was read but next to an unknown rise, where pipes are steeper than elsewhere.
+
+    Examples
+    --------
+    >>> units = [Unit(0.0, 1.0, READ, 0, 1, 1.0, None, 0.0), Unit(1.0, 2.0, GAP, 1, 1, 0.0, None, 0.5)]
+    >>> away_from_gaps(units, [Seen(0.1, 0.0, 0.0), None])
+    [None, None]
+    """
     found: set[int] = set()
     last, gap = -1, False
     for u, unit in enumerate(units):
@@ -93,7 +97,7 @@ def _beside(units: Sequence[Unit]) -> set[int]:
         elif unit.kind == GAP:
             found.add(last)
             gap = True
-    return found
+    return [None if u in found else one for u, one in enumerate(seen)]
 
 
 def _median(values: Sequence[float]) -> float:

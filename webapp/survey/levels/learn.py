@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from .course import WALK_M, Course, Step, Variances, course_of, steps_of, variances_of
-from .doubt import Odd, doubted, odd_units
+from .doubt import Odd, away_from_gaps, doubted, odd_units
 from .input import LevelReading, LevelSetup
 from .seen import Noise, Seen, across_of, noise_of, seen_of
 from .units import GAP, Unit
@@ -56,8 +56,9 @@ def learn(units: Sequence[Unit], chosen: Sequence[LevelReading], setup: LevelSet
     zero_var = setup.zero_sd_deg * setup.zero_sd_deg
     noise = noise_of(units, chosen, setup)
     plain = seen_of(units, chosen, setup, noise, 0.0)
-    variances = variances_of(plain, steps, zero_var)
-    odd = odd_units(units, plain, course_of(plain, steps, variances, zero_var), variances.pipe)
+    usual = away_from_gaps(units, plain)
+    variances = variances_of(usual, steps, zero_var)
+    odd = odd_units(usual, course_of(usual, steps, variances, zero_var), variances.pipe)
     across = across_of(units, chosen, setup, noise, variances.pipe)
     seen = doubted(seen_of(units, chosen, setup, noise, across), odd)
     return Learnt(seen, steps, variances, course_of(seen, steps, variances, zero_var), noise, odd)

@@ -12,11 +12,8 @@ const [NEAR, FINE, SURE] = [10, 0.1, 1.5];
 const DOUBT_AT = 4; // robust spreads from the course
 const MAD_TO_SD = 1.4826; // of a normal distribution
 
-/**
- * @param {Unit[]} units @param {(Seen | null)[]} seen @param {Course} course @param {number} pipeVar
- * @returns {Odd[]}
- */
-export function oddUnits(units, seen, course, pipeVar) {
+/** @param {(Seen | null)[]} seen @param {Course} course @param {number} pipeVar @returns {Odd[]} */
+export function oddUnits(seen, course, pipeVar) {
   /** @type {[number, number, number][]} */
   const rows = [];
   for (let u = 0; u < seen.length; u += 1) {
@@ -38,8 +35,7 @@ export function oddUnits(units, seen, course, pipeVar) {
     const usual = Math.max(median(sizes.slice(first, first + 2 * NEAR + 1)) * MAD_TO_SD, FINE);
     if (size > DOUBT_AT * usual) found.push({ unit: u, spreads: off / sd / usual, off });
   }
-  const beside = besideOf(units);
-  return found.filter((one) => !beside.has(one.unit));
+  return found;
 }
 
 /** @param {(Seen | null)[]} seen @param {Odd[]} odd @returns {(Seen | null)[]} */
@@ -53,10 +49,10 @@ export function doubted(seen, odd) {
 }
 
 /**
- * Units that were read next to an unknown rise: there a pipe may well be steep.
- * @param {Unit[]} units @returns {Set<number>}
+ * What was read but next to an unknown rise, where pipes are steeper than elsewhere.
+ * @param {Unit[]} units @param {(Seen | null)[]} seen @returns {(Seen | null)[]}
  */
-function besideOf(units) {
+export function awayFromGaps(units, seen) {
   /** @type {Set<number>} */
   const found = new Set();
   let [last, gap] = [-1, false];
@@ -69,7 +65,7 @@ function besideOf(units) {
       gap = true;
     }
   });
-  return found;
+  return seen.map((one, u) => (found.has(u) ? null : one));
 }
 
 /** @param {number[]} values @returns {number} */

@@ -1,6 +1,6 @@
 /** All that the readings of a run teach. Twin of webapp/survey/levels/learn.py. */
 import { courseOf, stepsOf, variancesOf, WALK_M } from './course.js';
-import { doubted, oddUnits } from './doubt.js';
+import { awayFromGaps, doubted, oddUnits } from './doubt.js';
 import { acrossOf, noiseOf, seenOf } from './seen.js';
 import { GAP } from './units.js';
 
@@ -25,8 +25,9 @@ export function learn(units, chosen, setup) {
   const zeroVar = setup.zero_sd_deg * setup.zero_sd_deg;
   const noise = noiseOf(units, chosen, setup);
   const plain = seenOf(units, chosen, setup, noise, 0);
-  const variances = variancesOf(plain, steps, zeroVar);
-  const odd = oddUnits(units, plain, courseOf(plain, steps, variances, zeroVar), variances.pipe);
+  const usual = awayFromGaps(units, plain);
+  const variances = variancesOf(usual, steps, zeroVar);
+  const odd = oddUnits(usual, courseOf(usual, steps, variances, zeroVar), variances.pipe);
   const across = acrossOf(units, chosen, setup, noise, variances.pipe);
   const seen = doubted(seenOf(units, chosen, setup, noise, across), odd);
   return { seen, steps, variances, course: courseOf(seen, steps, variances, zeroVar), noise, odd };
