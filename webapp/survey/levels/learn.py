@@ -22,9 +22,13 @@ class Slope:
 
 @dataclass(frozen=True)
 class Learnt:
-    """Per unit what was read and the step of the course to it; ``odd``: units that stand out."""
+    """Per unit what was read, ``usual``: but next to an unknown rise, and the step of the course to it.
+
+    ``odd``: units that stand out.
+    """
 
     seen: list[Seen | None]
+    usual: list[Seen | None]
     steps: list[Step]
     variances: Variances
     course: Course
@@ -61,7 +65,8 @@ def learn(units: Sequence[Unit], chosen: Sequence[LevelReading], setup: LevelSet
     odd = odd_units(usual, course_of(usual, steps, variances, zero_var), variances.pipe)
     across = across_of(units, chosen, setup, noise, variances.pipe)
     seen = doubted(seen_of(units, chosen, setup, noise, across), odd)
-    return Learnt(seen, steps, variances, course_of(seen, steps, variances, zero_var), noise, odd)
+    usual = away_from_gaps(units, seen)
+    return Learnt(seen, usual, steps, variances, course_of(usual, steps, variances, zero_var), noise, odd)
 
 
 def slope_of(u: int, unit: Unit, learnt: Learnt) -> Slope:
@@ -71,7 +76,7 @@ def slope_of(u: int, unit: Unit, learnt: Learnt) -> Slope:
     --------
     >>> from .units import UNREAD
     >>> course, variances = Course([0.01], [0.0], [1e-6], [0.0], 0.0, 0.0), Variances(1e-4, 0.0)
-    >>> learnt = Learnt([None], [], variances, course, Noise(1.0, 0.0, 0.0, 0), [])
+    >>> learnt = Learnt([None], [None], [], variances, course, Noise(1.0, 0.0, 0.0, 0), [])
     >>> slope_of(0, Unit(0.0, 2.0, UNREAD, 0, 0, 2.0, None, 0.0), learnt)
     Slope(mean=0.01, var=5e-05, course=1.0, zero=-0.0)
     """
@@ -85,7 +90,7 @@ def slope_of(u: int, unit: Unit, learnt: Learnt) -> Slope:
     own, weight = seen.var, 1.0
     if unit.doubt_m2 is not None:
         own += variances.pipe * unit.doubt_m2 / (length * length)
-    else:
+    elif learnt.usual[u] is not None:  # else it stands for itself
         weight = variances.pipe / (variances.pipe + seen.var)
         own *= weight
     if seen.off != 0:  # it may be so or not: half of each

@@ -11,7 +11,7 @@ import { GAP } from './units.js';
 /** @typedef {import('./units.js').Unit} Unit */
 /** @typedef {{mean: number, var: number, course: number, zero: number}} Slope */
 /**
- * @typedef {{seen: (Seen | null)[], steps: import('./course.js').Step[], variances:
+ * @typedef {{seen: (Seen | null)[], usual: (Seen | null)[], steps: import('./course.js').Step[], variances:
  *   import('./course.js').Variances, course: Course, noise: import('./seen.js').Noise, odd:
  *   import('./doubt.js').Odd[]}} Learnt
  */
@@ -30,11 +30,13 @@ export function learn(units, chosen, setup) {
   const odd = oddUnits(usual, courseOf(usual, steps, variances, zeroVar), variances.pipe);
   const across = acrossOf(units, chosen, setup, noise, variances.pipe);
   const seen = doubted(seenOf(units, chosen, setup, noise, across), odd);
-  return { seen, steps, variances, course: courseOf(seen, steps, variances, zeroVar), noise, odd };
+  const near = awayFromGaps(units, seen);
+  const course = courseOf(near, steps, variances, zeroVar);
+  return { seen, usual: near, steps, variances, course, noise, odd };
 }
 
 /** @param {number} u @param {Unit} unit @param {Learnt} learnt @returns {Slope} */
-export function slopeOf(u, unit, { seen: all, course, variances }) {
+export function slopeOf(u, unit, { seen: all, usual, course, variances }) {
   if (unit.kind === GAP) return FLAT;
   const seen = all[u];
   const length = unit.to_m - unit.from_m;
@@ -45,7 +47,7 @@ export function slopeOf(u, unit, { seen: all, course, variances }) {
   }
   let [own, weight] = [seen.var, 1];
   if (unit.doubt_m2 !== null) own += (variances.pipe * unit.doubt_m2) / (length * length);
-  else {
+  else if (usual[u] !== null) {
     weight = variances.pipe / (variances.pipe + seen.var);
     own *= weight;
   }
