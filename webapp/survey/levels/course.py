@@ -25,7 +25,7 @@ WALKS_DEG = (
 WALK_M = 10.0
 STEP_SD_DEG = 1.0  # from one stretch to the next
 FIRST_SD_DEG = 10.0  # of the course at the start: as good as no prior
-BLOCK, MOST_BLOCKS = 50, 12  # of a long run so many units and places are looked at
+BLOCK, MOST_BLOCKS = 50, 6  # of a long run so many units and places are looked at
 
 
 @dataclass(frozen=True)

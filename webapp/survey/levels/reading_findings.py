@@ -7,7 +7,7 @@ from typing import TypedDict
 from .levels import LevelProfile
 
 SURE_SDS = 3.09  # one in a thousand, on one side
-SUSPECT_AT = 5.0  # robust spreads from the course
+SUSPECT_AT = 6.0  # robust spreads from the course
 
 
 class LevelFinding(TypedDict):
@@ -32,7 +32,7 @@ def level_findings(profile: LevelProfile | None, places_m: Sequence[float]) -> l
     list of dict
         ``readings_noisier`` (within single pipes they scatter more than is stated, surer than one in a
         thousand), ``readings_on_grid`` (the display is coarser than what is stated of a reading),
-        ``reading_suspect`` (it stands out by more than five robust spreads). The bands follow each of them.
+        ``reading_suspect`` (it stands out by more than six robust spreads). The bands follow each of them.
 
     References
     ----------

@@ -27,7 +27,7 @@ const WALKS_DEG = [
 export const WALK_M = 10;
 const STEP_SD_DEG = 1; // from one stretch to the next
 const FIRST_SD_DEG = 10; // of the course at the start: as good as no prior
-const [BLOCK, MOST_BLOCKS] = [50, 12]; // of a long run so many units and places are looked at
+const [BLOCK, MOST_BLOCKS] = [50, 6]; // of a long run so many units and places are looked at
 
 /** @param {Unit[]} units @param {LevelSetup} setup @returns {Step[]} */
 export function stepsOf(units, setup) {

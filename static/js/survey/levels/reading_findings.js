@@ -4,7 +4,7 @@
 /** @typedef {{code: string, m: number, times: number, deg: number}} LevelFinding */
 
 const SURE_SDS = 3.09; // one in a thousand, on one side
-const SUSPECT_AT = 5; // robust spreads from the course
+const SUSPECT_AT = 6; // robust spreads from the course
 
 /** @param {LevelProfile | null} profile @param {number[]} placesM @returns {LevelFinding[]} */
 export function levelFindings(profile, placesM) {
