@@ -96,7 +96,7 @@ def variances_of(seen: Sequence[Seen | None], steps: Sequence[Step], zero_var: f
     ----------
     Variance components integrated over a grid under a stated prior; the likelihood by the innovations of a
     Kalman filter: A. C. Harvey, Forecasting, Structural Time Series Models and the Kalman Filter, 1989,
-    section 3.4 (from memory). Decision D57.
+    section 3.4 (from memory). Decision D58.
 
     Examples
     --------

@@ -20,7 +20,7 @@ def walk_course(
 
     References
     ----------
-    Decision D57.
+    Decision D58.
 
     Examples
     --------

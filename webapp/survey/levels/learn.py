@@ -46,7 +46,7 @@ def learn(units: Sequence[Unit], chosen: Sequence[LevelReading], setup: LevelSet
 
     References
     ----------
-    Decision D57.
+    Decision D58.
 
     Examples
     --------

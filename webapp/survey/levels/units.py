@@ -55,7 +55,7 @@ def cut_run(chosen: Sequence[LevelReading], ties: Sequence[LevelTie], setup: Lev
 
     References
     ----------
-    Decision D57.
+    Decision D58.
 
     Examples
     --------
