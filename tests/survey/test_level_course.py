@@ -124,12 +124,15 @@ def test_one_reading_in_each_pipe_says_what_it_said_before():
 
 
 def test_pipes_without_a_reading_are_in_doubt_by_how_pipes_vary():
-    """By hand: 20 of 40 pipes of 1 m unread, root of 20 spreads for them, as much again for their mean."""
+    """By hand: 20 of 40 pipes of 1 m unread, root of 20 spreads for them, as much again for their mean.
+
+    The spread of the 20 that were read is 0.36 degrees, that of all that might have been laid 0.5.
+    """
     rng = np.random.default_rng(5)
     angles = rng.normal(-1, 0.5, 40)
     readings = [read(k + 0.5, float(angles[k])) for k in range(0, 40, 2)]
     end = level_profile(readings, [], course((Pipes(0.0, 40.0, 1.0),), 40.0)).stations[-1]
-    assert end.sd_m == pytest.approx(math.sqrt(20 + 20) * np.std(angles[::2]) * DEG, rel=0.15)
+    assert math.sqrt(20 + 20) * np.std(angles[::2]) * DEG < end.sd_m < math.sqrt(20 + 20) * 0.5 * DEG
 
 
 def test_two_readings_in_a_pipe_count_as_two_of_it():

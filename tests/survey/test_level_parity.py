@@ -6,7 +6,7 @@ from parity import DRAWN, parity
 from twins import agree, as_json, far, requested
 
 from webapp.survey.instruments import counter_scale, inclinometer
-from webapp.survey.levels import falls, levels, ponding, water_check
+from webapp.survey.levels import falls, levels, ponding, reading_findings, water_check
 from webapp.survey.levels import values as level_values
 from webapp.survey.numbers import bounded_sums, linear_algebra
 from webapp.survey.section import bore
@@ -24,6 +24,7 @@ def shown(profile):
 @parity(
     "levels/levels",
     "levels/falls",
+    "levels/reading_findings",
     "levels/ponding",
     "levels/water_check",
     surveys(broken=True, modes=("trapezoid", "span", "course", "course")),
@@ -58,6 +59,12 @@ def test_levels_falls_and_ponding_agree(twin, case, flow, data):
         return
     profile, whole = kept[0], as_json(kept[0])
     solution, count = whole["solution"], len(profile.stations)
+    places = [one["chainage_m"] for one in case[0]]
+
+    def said(_, where):
+        return reading_findings.level_findings(profile, where)
+
+    agree(twin, "survey/levels/reading_findings", "level_findings", said, whole, places)
 
     def rows(_):
         return as_json(falls.length_table(profile))
