@@ -20,7 +20,8 @@ import { dot, solveLower } from '../numbers/linear_algebra.js';
 /**
  * @typedef {{reading: number, length_m: number, own_m: number, status: string, consistent: boolean,
  *   low_m: number | null, high_m: number | null, low_deg: number | null, high_deg: number | null,
- *   rise_m: number | null, sd_m: number | null, sine: number | null, deg: number | null, sd_deg: number | null}} SolvedGap
+ *   rise_m: number | null, sd_m: number | null, sine: number | null, deg: number | null,
+ *   sd_deg: number | null}} SolvedGap
  */
 /**
  * @typedef {{stations: LevelStation[], ties: TieCheck[], gaps: SolvedGap[], suspects: Suspect[], blunders:
