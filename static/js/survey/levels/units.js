@@ -13,7 +13,9 @@ import { NOT_READ } from './input.js';
 const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 export const TRACK_M = 0.5; // a crawler stands on as much; assumed where its kit does not say
 const PIPES_M = [0.5, 2.5]; // single pipes of unknown length are as long as readings are apart, within this
-export const [GAP, UNREAD, READ] = [0, 1, 2];
+export const GAP = 0;
+export const UNREAD = 1;
+export const READ = 2;
 
 /** @param {LevelReading[]} chosen @param {LevelTie[]} ties @param {LevelSetup} setup @returns {Unit[]} */
 export function cutRun(chosen, ties, setup) {
