@@ -109,7 +109,8 @@ def test_every_figure_is_exercised():
     }
     left_out = {c.left_out for f in every for c in f.capacities}
     assert left_out == {"", "fall_only_bounded"}
-    assert any("backfall_in_it" in c.findings for f in every for c in f.capacities)
+    # one that is sure, and takes the number away, stands in test_capacity_falls
+    assert not any("backfall_in_it" in c.findings for f in every for c in f.capacities)
     assert {f.trace.tied for f in every} == {True, False} and any(f.trace.bends for f in every)
     assert all(f.trace.missing == () and f.trace.far_end.lat_deg for f in every)
     assert any(f.far_tie for f in every) and any(f.far_check and f.far_check.flagged for f in every)
