@@ -20,7 +20,12 @@ function dice(seed) {
   };
 }
 
-const uuid = (n) => `019abcde-0000-7000-8001-${String(n).padStart(12, '0')}`;
+/** Ids that differ now in one word, now in all. */
+function uuid(n) {
+  const word = (Math.imul(n, 2654435761) >>> 0).toString(16).padStart(8, '0');
+  const [first, last] = [[word, '019abcde'][n % 2], String(n).padStart(12, '0')];
+  return `${first}-${n % 3 ? '0000' : word.slice(4)}-7000-8001-${n % 5 ? last : `ffff${word}`}`;
+}
 
 /** A history by several writers: plain, edited, contested, removed, moved to another run, of an odd shape. */
 function historyOf(roll, length) {
