@@ -292,7 +292,7 @@ def test_both_sides_carry_alike(twin, run, stretches, observed, read):
 degrees = st.one_of(st.none(), st.floats(-90, 90))
 gaps = st.builds(
     lambda reading, consistent, low, high, deg, sd: SolvedGap(
-        reading, 1.0, "solved", consistent, None, None, low, high, None, None, None, deg, sd
+        reading, 1.0, 0.5, "solved", consistent, None, None, low, high, None, None, None, deg, sd
     ),
     st.integers(0, 3), st.booleans(), degrees, degrees, degrees, st.one_of(st.none(), st.floats(0, 5)),
 )  # fmt: skip
