@@ -17,6 +17,13 @@ from webapp.cli import main
 
 KEEPS = ("entry", "clash", "photo", "device", "invitation", "client_link", "writer_owner", "audit")
 REWORDED = (b"limits of this project", b"limits set by Fallbook")  # in the files of a pack, since then
+# Figures of its job that are computed otherwise since then: bounds stand three spreads wide (D58).
+RECOMPUTED = {
+    "levels.csv": [
+        "[4].band_95_low_m: '9.7178', was '9.7571'",
+        "[4].band_95_high_m: '12.0068', was '11.9674'",
+    ]
+}
 BEGUN = next((VERSION / "photos").rglob("*.part"))
 
 
@@ -56,7 +63,8 @@ def test_its_job_is_exported_and_packed_as_before(folder, tmp_path):
     found = {name: hashlib.sha256(data).hexdigest() for name, data in files.items()}
     assert {name: found.get(name) for name in expected} == expected
     for path in VERSION.glob("*.csv"):  # a column more is no loss
-        assert left_behind.holds(lines(files[path.name]), lines(path.read_bytes())) == [], path.name
+        changed = left_behind.holds(lines(files[path.name]), lines(path.read_bytes()))
+        assert changed == RECOMPUTED.get(path.name, []), path.name
 
 
 def lines(data):
