@@ -62,7 +62,7 @@ def _between(profile: LevelProfile, k: int, place: float) -> LevelStation:
     return LevelStation(
         place,
         level,
-        None if level is None else _greater(before.sd_m, here.sd_m),
+        _greater(before.sd_m, here.sd_m),
         low,
         high,
         _greater(before.low_sd_m, here.low_sd_m),
