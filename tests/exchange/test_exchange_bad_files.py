@@ -169,6 +169,7 @@ def damaged(blows):
 @given(LINES.map(lambda tail: b"#A6=2010\r\n" + tail) | DAMAGE.map(damaged))
 @example(b"#B01=AAA\r\n\r\n#B01=AAA\r\n#C=I,A\r\n1,BBA\r\n")
 @example(b"#C=A,I\r\nBBA,1")
+@example(b"#A6=2010\r\n#B01=AAA,AAB\r\n\xef\xbb\xbf\r\n")  # a value that cannot be seen
 def test_no_bytes_bring_the_reader_down(data):
     try:
         report = exchange.read(data)

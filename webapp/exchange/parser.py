@@ -8,7 +8,7 @@ from ..errors import AppError
 from ..messages import t
 from .decode import decode
 from .model import Layout, Note, fits_separator
-from .text import split_line
+from .text import fit_charset, split_line
 
 MAX_ROWS = 100_000
 MAX_INSPECTIONS = 20_000
@@ -284,7 +284,7 @@ class _Parser:
     def _finish(self) -> None:
         if not self.inspections:
             raise AppError("exchange_empty")
-        if not any(i.rows or any(i.header.values()) for i in self.inspections):
+        if not any(i.rows or any(map(_is_visible, i.header.values())) for i in self.inspections):
             raise AppError("exchange_empty")
         if self.current is not None:
             last = max((n for n, line in enumerate(self.lines, start=1) if line.strip()), default=0)
@@ -297,3 +297,8 @@ class _Parser:
             if place not in self.layout_lines:
                 self._note(0, "assumed", what, t("exchange.no_line", place=place))
         return Layout(self.charset, language, self.separator, self.decimal, self.quote, self.version)
+
+
+def _is_visible(value: str) -> bool:
+    """Say whether anything of a value is left when it is written: a byte order mark alone is not."""
+    return bool(fit_charset(value, "ISO-8859-1")[0])
