@@ -21,7 +21,7 @@ import browser
 import environment
 from environment import PYTHON, ROOT, run, say
 
-SUITE_MINUTES_ON_TWO_CORES = 16
+SUITE_MINUTES_ON_TWO_CORES = 25
 
 
 def find_browser() -> str:
