@@ -61,7 +61,7 @@ def stated(found: RunFigures, counter_m: float) -> Stated:
 def said(found: RunFigures) -> set[str]:
     """Return the codes of what the product says of readings, levels and instruments."""
     codes = {one["code"] for one in findings_of(found.source, found.tables["observation_codes"]["rows"])}
-    codes |= {one["code"] for one in getattr(found, "level_findings", ())}
+    codes |= {one["code"] for one in found.level_findings}
     if found.profile is not None:
         codes |= {f"suspect_{one.kind}" for one in found.profile.blunders}
         codes |= {"gap_contradicted" for gap in found.profile.gaps if not gap.consistent}
