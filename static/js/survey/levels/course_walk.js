@@ -1,5 +1,5 @@
 /** The level model pipe by pipe. Twin of webapp/survey/levels/course_walk.py. */
-import { NOT_READ } from './input.js';
+import { NOT_READ, SAME_PLACE_M } from './input.js';
 import { FLAT, learn, slopeOf } from './learn.js';
 import { cutRun, GAP, READ, UNREAD } from './units.js';
 
@@ -15,7 +15,6 @@ import { cutRun, GAP, READ, UNREAD } from './units.js';
 /** @typedef {import('./units.js').Unit} Unit */
 /** @typedef {import('./learn.js').Slope} Slope */
 
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 const REST_SDS = 3; // what lies beside the crawler's own place is taken as steep as this many spreads allow
 /** @type {[number, number][]} */
 const NONE = [];

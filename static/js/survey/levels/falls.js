@@ -1,6 +1,7 @@
 /** The table of falls. Twin of webapp/survey/levels/falls.py. */
 import { SurveyError } from '../errors.js';
 import { gradientOf } from '../instruments/gradient.js';
+import { SAME_PLACE_M } from './input.js';
 import { riseValue } from './values.js';
 
 /** @typedef {import('./solution.js').LevelSolution} LevelSolution */
@@ -10,7 +11,6 @@ import { riseValue } from './values.js';
  *   null, high_fall_m: number | null, deg: number | null, sd_deg: number | null, pct: number | null, one_in:
  *   number | null, direction: string | null, known: string}} LengthRow
  */
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 
 /** @param {LevelProfile} profile @returns {LengthRow[]} */
 export function lengthTable(profile) {

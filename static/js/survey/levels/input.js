@@ -14,7 +14,7 @@ import { finite, spread } from '../numbers/finite.js';
  *   end_chainage_m?: number | null, pipes?: Pipes[]}} LevelSetup
  */
 
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
+export const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 const MODES = ['trapezoid', 'span', 'course'];
 export const NOT_READ = 2; // of a length that nobody surveyed: it may rise or fall
 

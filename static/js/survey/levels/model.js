@@ -2,7 +2,7 @@
 import { SurveyError } from '../errors.js';
 import { chainCovariance } from './chain.js';
 import { walkCourse } from './course_walk.js';
-import { checkReadings, checkSetup, checkTies, NOT_READ } from './input.js';
+import { checkReadings, checkSetup, checkTies, NOT_READ, SAME_PLACE_M } from './input.js';
 
 /** @typedef {import('./input.js').LevelReading} LevelReading */
 /** @typedef {import('./input.js').LevelTie} LevelTie */
@@ -20,8 +20,6 @@ import { checkReadings, checkSetup, checkTies, NOT_READ } from './input.js';
  *   zero_deg: number, chain: import('./chain.js').Chain | null, noise: import('./seen.js').Noise | null, odd:
  *   OddReading[] | null}} LevelWalk
  */
-
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 
 /**
  * @param {LevelReading[]} readings

@@ -1,5 +1,6 @@
 /** Levels conditioned on the ties. Twin of webapp/survey/levels/solution.py. */
 import { gapSystem } from './gaps.js';
+import { SAME_PLACE_M } from './input.js';
 import { randomCovariance } from './model.js';
 import { cholesky, dot, inverse, solveLower } from '../numbers/linear_algebra.js';
 
@@ -13,7 +14,6 @@ import { cholesky, dot, inverse, solveLower } from '../numbers/linear_algebra.js
  *   number[][], white: number[][], rest: number[], unknown: number[], spread: number[][]}} LevelSolution
  */
 
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 const MIN_TIE_SD_M = 1e-5; // no level is known better than a hundredth of a millimetre
 const FREE_START_SD_M = 1000; // start level not known: as good as no prior
 

@@ -1,5 +1,5 @@
 /** A run cut into pipes, cells, lengths not read and unknown rises. Twin of webapp/survey/levels/units.py. */
-import { NOT_READ } from './input.js';
+import { NOT_READ, SAME_PLACE_M } from './input.js';
 
 /** @typedef {import('./input.js').LevelReading} LevelReading */
 /** @typedef {import('./input.js').LevelSetup} LevelSetup */
@@ -10,7 +10,6 @@ import { NOT_READ } from './input.js';
  */
 /** @typedef {{from_m: number, to_m: number, unit_m: number | null}} Span */
 
-const SAME_PLACE_M = 1e-6; // two chainages nearer than this are one station
 export const TRACK_M = 0.5; // a crawler stands on as much; assumed where its kit does not say
 const PIPES_M = [0.5, 2.5]; // single pipes of unknown length are as long as readings are apart, within this
 export const GAP = 0;
